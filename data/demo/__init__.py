@@ -1,0 +1,1 @@
+"""Package data: read it with importlib.resources."""

@@ -1,0 +1,41 @@
+"""The errors this library raises: one tree, every message naming the thing, what came and what was wanted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class RiskModelError(Exception):
+    """Anything this library refuses; only the command line's edge catches it."""
+
+
+class ParameterError(RiskModelError):
+    """A value handed to a function that the function cannot use."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One broken rule in a table: where it stands, what came, and what was wanted.
+
+    ``row`` is numbered as a spreadsheet numbers it (the head is row 1); 0 means the table as a whole.
+    """
+
+    file: str
+    row: int
+    column: str
+    rule: str
+    value: str
+
+    def __str__(self) -> str:
+        place = self.file if self.row == 0 else f"{self.file} row {self.row}"
+        column = f" {self.column}" if self.column else ""
+        return f"{place}:{column} {self.rule}, got {self.value}"
+
+
+class TableError(RiskModelError):
+    """Tables that break their rules; ``problems`` holds every one found."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
