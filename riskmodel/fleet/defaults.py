@@ -1,0 +1,131 @@
+"""Fills what the keeper left open from the trade's table of defaults, and keeps the trace."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from pandas import DataFrame, Series
+
+from riskmodel.errors import Problem, TableError
+from riskmodel.fleet.checks import CheckedTable
+from riskmodel.fleet.numbers import parse_numbers, parse_yes_no
+from riskmodel.fleet.parsed import Parsed
+from riskmodel.fleet.problems import shown
+from riskmodel.fleet.schema import TABLES, Field, read_schema
+from riskmodel.fleet.settings import Settings
+from riskmodel.fleet.words import parse_chosen, parse_text
+from riskmodel.tables import read_table
+
+TRACE_COLUMNS = ("table", "column", "value", "count", "source", "status")
+
+
+@dataclass(frozen=True)
+class Default:
+    """What a column is taken to be on boats of one propulsion ("any": on all) where it is not given."""
+
+    table: str
+    column: str
+    propulsion: str
+    value: Any
+    text: str
+    source: str
+    status: str
+
+
+def read_defaults(overlay: Path | None = None) -> tuple[Default, ...]:
+    """The shipped defaults with an organisation's own rows laid over them.
+
+    Raises TableError with every row that names no column, or a value its column cannot hold.
+    """
+    rows = read_table("defaults", key=("table", "column", "propulsion"), overlay=overlay)
+    problems: list[Problem] = []
+    defaults = []
+    for row in rows:
+        value, fault = _value(row)
+        if fault:
+            problems.append(Problem(row["_file"], int(row["_row"]), *fault))
+        place = (row["table"], row["column"], row["propulsion"])
+        defaults.append(Default(*place, value, row["value"], row["source"], row["status"]))
+    if problems:
+        raise TableError(problems)
+    # Stable: the row for one kind of propulsion comes before the row for any, and is used first.
+    return tuple(sorted(defaults, key=lambda default: default.propulsion == "any"))
+
+
+def season_defaults(settings: Settings) -> tuple[Default, ...]:
+    """The season that settings.toml gives for every boat without one of its own."""
+    if not settings.season_start:
+        return ()
+    days = {"season_start": settings.season_start, "season_end": settings.season_end}
+    return tuple(
+        Default("vessels", name, "any", day, day, "settings.toml", "given") for name, day in days.items()
+    )
+
+
+def fill_defaults(
+    table: CheckedTable, propulsion: Series[str], defaults: Sequence[Default]
+) -> tuple[DataFrame, DataFrame]:
+    """The table's frame with its open cells filled, and the trace of what filled how many.
+
+    ``propulsion`` is that of each row's boat. A column without a default stays as it is.
+    """
+    frame, trace = table.frame.copy(deep=False), []
+    open_cells = {column: ~table.given[column] for column in table.given}
+    for default in defaults:
+        if default.table != table.name:
+            continue
+        where = open_cells[default.column] & (
+            propulsion.eq(default.propulsion) | (default.propulsion == "any")
+        )
+        if not where.any():
+            continue
+        frame[default.column] = frame[default.column].mask(where, default.value)
+        open_cells[default.column] &= ~where
+        used = (default.text, int(where.sum()), default.source, default.status)
+        trace.append((table.name, default.column, *used))
+    return frame, _summed(DataFrame(trace, columns=list(TRACE_COLUMNS)))
+
+
+def _summed(trace: DataFrame) -> DataFrame:
+    """Kinds of propulsion that share a default share a row."""
+    keys = [name for name in TRACE_COLUMNS if name != "count"]
+    counts = trace.groupby(keys, sort=False)["count"].sum()
+    return counts.reset_index()[list(TRACE_COLUMNS)]
+
+
+def _value(row: dict[str, str]) -> tuple[Any, tuple[str, str, str] | None]:
+    if row["table"] not in TABLES:
+        return None, ("table", "must be vessels, items or records", shown(row["table"]))
+    fields = {field.name: field for field in read_schema(row["table"]).fields}
+    field = fields.get(row["column"])
+    if field is None or field.type == "date":
+        return None, (
+            "column",
+            f"must be a column of {row['table']} that is not a date",
+            shown(row["column"]),
+        )
+    kinds = next(part.enum for part in read_schema("vessels").fields if part.name == "propulsion")
+    if row["propulsion"] not in (*kinds, "any"):
+        return None, ("propulsion", "must be a kind of propulsion or any", shown(row["propulsion"]))
+    parsed = _parsed(np.array([row["value"]], dtype=object), field)
+    rule = parsed.rules[0] or ("" if row["value"] else "must be given")
+    return parsed.values[0], ("value", rule, shown(row["value"])) if rule else None
+
+
+def _parsed(word: Any, field: Field) -> Parsed:
+    if field.type in {"number", "integer"}:
+        return parse_numbers(word, field, 1.0, ".")
+    if field.type == "boolean":
+        return parse_yes_no(word)
+    return parse_chosen(word, field.enum, {}) if field.enum else parse_text(word, field.pattern)
+
+
+def boat_propulsion(vessels: DataFrame, vessel_ids: Series[str]) -> Series[str]:
+    """The propulsion of each row's boat, by vessel_id."""
+    found = vessel_ids.map(pd.Series(vessels["propulsion"].to_numpy(), index=vessels["vessel_id"]))
+    return found.fillna("").astype(object)

@@ -1,0 +1,131 @@
+"""Loads a fleet from disk: read, check, link, see from a day, fill; one door for all data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+
+from riskmodel.errors import ParameterError, Problem, TableError
+from riskmodel.fleet.checks import Bounds, CheckedTable, check_table, empty_table
+from riskmodel.fleet.defaults import boat_propulsion, fill_defaults, read_defaults, season_defaults
+from riskmodel.fleet.fleet import Fleet
+from riskmodel.fleet.histories import history_problems
+from riskmodel.fleet.links import boat_of_items, link_problems
+from riskmodel.fleet.meters import meter_problems
+from riskmodel.fleet.schema import TABLES, read_schema
+from riskmodel.fleet.settings import Settings, read_settings
+from riskmodel.fleet.sources import RawFleet, fleet_folder, read_sources
+from riskmodel.fleet.timing import seen_from
+from riskmodel.tables import read_table
+
+
+def load_fleet(path: Path | str, *, as_of: date | None = None, today: date | None = None) -> Fleet:
+    """The checked fleet at ``path``: a folder of CSV or Parquet tables, or an Excel workbook.
+
+    ``as_of`` is the day the fleet is seen from (default: settings.toml, else today); ``today`` is the day
+    after which nothing can have been written (default: the calendar's).
+
+    Raises TableError with every problem found in any table; nothing is loaded by half.
+    """
+    path = Path(path)
+    today = today or date.today()
+    folder = fleet_folder(path)
+    settings = read_settings(folder)
+    day, day_from = _resolved(as_of, settings, today)
+    raw = read_sources(path, settings)
+    tables, problems = _checked(raw, Bounds(settings, max(day, today), _item_classes(settings)))
+    if problems:
+        raise TableError(problems)
+    notes = [*raw.notes, *(note for table in tables.values() for note in table.notes), *_absent(raw)]
+    return _fleet(tables, settings, (day, day_from), notes, path.resolve().name)
+
+
+def check_fleet(path: Path | str, *, as_of: date | None = None, today: date | None = None) -> list[Problem]:
+    """Every problem of the fleet at ``path``, in the order of its tables and rows; none for a clean fleet."""
+    try:
+        load_fleet(path, as_of=as_of, today=today)
+    except TableError as error:
+        return list(error.problems)
+    return []
+
+
+def _resolved(as_of: date | None, settings: Settings, today: date) -> tuple[date, str]:
+    if as_of is not None:
+        if not isinstance(as_of, date):
+            raise ParameterError(f"as_of must be a datetime.date, got {as_of!r}")
+        return as_of, "given"
+    return (settings.as_of, "settings.toml") if settings.as_of else (today, "today")
+
+
+def _item_classes(settings: Settings) -> tuple[str, ...]:
+    rows = read_table("classes", key=("item_class",), overlay=settings.trade_folder)
+    return tuple(row["item_class"] for row in rows)
+
+
+def _checked(raw: RawFleet, bounds: Bounds) -> tuple[dict[str, CheckedTable], list[Problem]]:
+    tables = {
+        name: check_table(raw.tables[name], read_schema(name), bounds)
+        if name in raw.tables
+        else empty_table(read_schema(name))
+        for name in TABLES
+    }
+    problems = [problem for table in tables.values() for problem in table.problems]
+    if "vessels" in raw.tables and tables["vessels"].frame.empty:
+        problems.append(Problem(tables["vessels"].file, 0, "", "must hold at least one boat", "none"))
+    if not raw.problems:
+        # Links are only judged between tables that could all be read: else every id would lead nowhere.
+        linked = (tables["vessels"], tables["items"], tables["records"])
+        problems += [*link_problems(*linked), *history_problems(*linked), *meter_problems(*linked[1:])]
+    order = [table.file for table in tables.values()]
+    return tables, [
+        *raw.problems,
+        *sorted(problems, key=lambda problem: (order.index(problem.file), problem.row)),
+    ]
+
+
+def _absent(raw: RawFleet) -> list[str]:
+    said = {
+        "items": "No items table: the typical outfit of each boat is assumed.",
+        "records": "No records table: lives rest on trade intervals alone.",
+    }
+    return [note for name, note in said.items() if name not in raw.tables]
+
+
+def _fleet(
+    tables: Mapping[str, CheckedTable],
+    settings: Settings,
+    day: tuple[date, str],
+    notes: list[str],
+    source: str,
+) -> Fleet:
+    (vessels, items, records), left_out = seen_from(
+        (tables["vessels"], tables["items"], tables["records"]), day[0]
+    )
+    defaults = (*season_defaults(settings), *read_defaults(settings.trade_folder))
+    boats = records.frame["vessel_id"].where(
+        records.frame["vessel_id"].ne(""), boat_of_items(items, records.frame["item_id"])
+    )
+    kinds = {
+        "vessels": vessels.frame["propulsion"],
+        "items": boat_propulsion(vessels.frame, items.frame["vessel_id"]),
+        "records": boat_propulsion(vessels.frame, boats),
+    }
+    filled = {
+        table.name: fill_defaults(table, kinds[table.name], defaults) for table in (vessels, items, records)
+    }
+    traces = [trace for _, trace in filled.values() if len(trace)]
+    return Fleet(
+        vessels=filled["vessels"][0],
+        items=filled["items"][0],
+        records=filled["records"][0].assign(vessel_id=boats),
+        settings=settings,
+        as_of=day[0],
+        as_of_from=day[1],
+        defaulted=pd.concat(traces, ignore_index=True) if traces else filled["vessels"][1],
+        given={table.name: table.given for table in (vessels, items, records)},
+        notes=(*notes, *left_out),
+        source=source,
+    )
