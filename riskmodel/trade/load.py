@@ -1,0 +1,115 @@
+"""Loads the trade tables, an organisation's own rows laid over them, into one checked ``Trade``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from riskmodel.errors import ParameterError, Problem, TableError
+from riskmodel.trade import records as kinds
+from riskmodel.trade.crosscheck import ANY, HAUL_OUT, cross_problems
+from riskmodel.trade.rows import ParsedRow, read_rows
+from riskmodel.trade.rules import ALL_TABLES
+
+Record = TypeVar("Record")
+
+
+def load_trade(overlay: Path | None = None) -> kinds.Trade:
+    """Load the knowledge base; rows of a folder's own tables replace shipped rows of the same key.
+
+    Parameters
+    ----------
+    overlay
+        A folder with any of the tables of ``data/trade/``, same file names and columns.
+
+    Raises
+    ------
+    ParameterError
+        If ``overlay`` is not a folder.
+    TableError
+        With every broken rule of every table.
+    """
+    return _shipped() if overlay is None else _load(overlay)
+
+
+@lru_cache(maxsize=1)
+def _shipped() -> kinds.Trade:
+    return _load(None)
+
+
+def _load(overlay: Path | None) -> kinds.Trade:
+    problems = _strange_files(overlay)
+    tables: dict[str, list[ParsedRow]] = {}
+    for rules in ALL_TABLES:
+        tables[rules.name], found = read_rows(rules, overlay)
+        problems += found
+    # A table that could not be read at all would make every name in the others look unknown.
+    if all(tables.values()):
+        problems += cross_problems(tables)
+    if problems:
+        raise TableError(problems)
+    return _assemble({name: [row.values for row in rows] for name, rows in tables.items()})
+
+
+def _strange_files(overlay: Path | None) -> list[Problem]:
+    if overlay is None:
+        return []
+    if not overlay.is_dir():
+        raise ParameterError(f"overlay must be a folder of trade tables, got {overlay}")
+    known = {rules.name for rules in ALL_TABLES}
+    wanted = f"must be named as a trade table: {', '.join(sorted(known))}"
+    strange = sorted(path for path in overlay.glob("*.csv") if path.stem not in known)
+    return [Problem(str(path), 0, "", wanted, path.name) for path in strange]
+
+
+def _assemble(tables: Mapping[str, list[dict[str, Any]]]) -> kinds.Trade:
+    care = _keyed(kinds.Care, tables["care"], "quantity")
+    return kinds.Trade(
+        classes=_classes(tables),
+        mechanisms=_keyed(kinds.Mechanism, tables["mechanisms"], "mechanism"),
+        haul_out=next(kinds.Task(**row) for row in tables["tasks"] if row["item_class"] == HAUL_OUT),
+        end_states=_keyed(kinds.EndState, tables["end_states"], "end_state"),
+        circumstances=_listed(kinds.Circumstance, tables["circumstances"]),
+        barriers=_listed(kinds.Barrier, tables["barriers"]),
+        outfits=_listed(kinds.OutfitRow, tables["outfits"]),
+        propulsions=_keyed(kinds.Propulsion, tables["propulsion"], "propulsion"),
+        defaults=_listed(kinds.Default, tables["defaults"]),
+        care=MappingProxyType({k: kinds.Spread(v.low, v.typical, v.high) for k, v in care.items()}),
+        care_sources=care,
+        limits=_keyed(kinds.Limit, tables["limits"], "limit"),
+        regulations=_listed(kinds.Regulation, tables["regulations"]),
+        practice=_listed(kinds.Practice, tables["practice"]),
+        cautions=_listed(kinds.Caution, tables["cautions"]),
+    )
+
+
+def _classes(tables: Mapping[str, list[dict[str, Any]]]) -> Mapping[str, kinds.ItemClass]:
+    mechanisms = _keyed(kinds.Mechanism, tables["mechanisms"], "mechanism")
+    every_kind = tuple(row["propulsion"] for row in tables["propulsion"])
+    classes = {}
+    for row in tables["classes"]:
+        name = row["item_class"]
+        linked = {
+            "mechanism": mechanisms[row["mechanism"]],
+            "propulsion": every_kind if ANY in row["propulsion"] else row["propulsion"],
+            "intervals": _listed(kinds.Interval, _of(tables["intervals"], name)),
+            "tasks": _listed(kinds.Task, _of(tables["tasks"], name)),
+            "paths": _listed(kinds.HarmPath, _of(tables["paths"], name)),
+        }
+        classes[name] = kinds.ItemClass(**(row | linked))
+    return MappingProxyType(classes)
+
+
+def _of(rows: list[dict[str, Any]], item_class: str) -> list[dict[str, Any]]:
+    return [row for row in rows if row["item_class"] == item_class]
+
+
+def _listed(kind: type[Record], rows: list[dict[str, Any]]) -> tuple[Record, ...]:
+    return tuple(kind(**row) for row in rows)
+
+
+def _keyed(kind: type[Record], rows: list[dict[str, Any]], key: str) -> Mapping[str, Record]:
+    return MappingProxyType({row[key]: kind(**row) for row in rows})

@@ -1,0 +1,255 @@
+"""The rules of each trade table: its key, what each column may hold, and which pairs run from low to high."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from riskmodel.trade.cells import Cell, free_text, number, optional, positive, text, word, words, year, yes_no
+
+Pairs = tuple[tuple[str, str], ...]
+
+_PROBABILITY = number(0.0, 1.0)
+_STATUS = word("published", "common practice", "judgement", "from memory")
+_SOURCED: dict[str, Cell] = {"source": text, "status": _STATUS}
+_LOW_HIGH: Pairs = (("low", "high"),)
+
+
+@dataclass(frozen=True)
+class TableRules:
+    """One table: an overlay row replaces shipped rows of the same ``key``; no two rows share ``unique``."""
+
+    name: str
+    key: tuple[str, ...]
+    unique: tuple[str, ...]
+    cells: Mapping[str, Cell]
+    rising: Pairs = ()
+
+
+CLASSES = TableRules(
+    "classes",
+    ("item_class",),
+    ("item_class",),
+    {
+        "item_class": text,
+        "label": text,
+        "mechanism": text,
+        "clock": word("age"),
+        "fails_unseen": yes_no,
+        "renewed_on_age": yes_no,
+        "warning_low_months": positive,
+        "warning_high_months": positive,
+        "propulsion": words(";"),
+        "description": text,
+        "needs_work": text,
+        "lets_go": text,
+        "how_to_look": text,
+        **_SOURCED,
+    },
+    (("warning_low_months", "warning_high_months"),),
+)
+
+INTERVALS = TableRules(
+    "intervals",
+    ("item_class", "meaning"),
+    (),
+    {
+        "item_class": text,
+        "meaning": word("renew_by", "typical_life", "look", "opportunity"),
+        "grade": word("needs_work", "lets_go"),
+        "low": positive,
+        "high": positive,
+        "unit": word("years", "hours"),
+        **_SOURCED,
+        "note": free_text,
+    },
+    _LOW_HIGH,
+)
+
+MECHANISMS = TableRules(
+    "mechanisms",
+    ("mechanism",),
+    ("mechanism",),
+    {"mechanism": text, "shape": positive, "log_sd": positive, "meaning": text, **_SOURCED},
+)
+
+TASKS = TableRules(
+    "tasks",
+    ("item_class", "task"),
+    ("item_class", "task"),
+    {
+        "item_class": text,
+        "task": text,
+        "does": word("renew", "inspect", "test", "adjust", "access"),
+        "what": text,
+        "out_of_water": yes_no,
+        "skill": word("owner", "yard", "licensed"),
+        "hours_low": number(),
+        "hours_high": number(),
+        "cost_low": number(),
+        "cost_high": number(),
+        "currency": text,
+        "price_year": year,
+        "scales_with": word("length", "none"),
+        "reference_length_m": positive,
+        "detection_low": optional(_PROBABILITY),
+        "detection_high": optional(_PROBABILITY),
+        **_SOURCED,
+    },
+    (("hours_low", "hours_high"), ("cost_low", "cost_high"), ("detection_low", "detection_high")),
+)
+
+PATHS = TableRules(
+    "paths",
+    ("item_class", "end_state", "fuel"),
+    ("item_class", "end_state", "fuel"),
+    {
+        "item_class": text,
+        "end_state": text,
+        "fuel": word("any", "gasoline", "diesel"),
+        "low": _PROBABILITY,
+        "high": _PROBABILITY,
+        "note": free_text,
+        **_SOURCED,
+    },
+    _LOW_HIGH,
+)
+
+END_STATES = TableRules(
+    "end_states",
+    ("end_state",),
+    ("end_state",),
+    {
+        "end_state": text,
+        "label": text,
+        "can_kill": yes_no,
+        "severity": word("Catastrophic", "Critical", "Marginal", "Negligible"),
+        "value_share_low": _PROBABILITY,
+        "value_share_high": _PROBABILITY,
+        "per_metre_low": number(),
+        "per_metre_high": number(),
+        "currency": text,
+        "price_year": year,
+        **_SOURCED,
+    },
+    (("value_share_low", "value_share_high"), ("per_metre_low", "per_metre_high")),
+)
+
+CIRCUMSTANCES = TableRules(
+    "circumstances",
+    ("end_state", "column"),
+    ("end_state", "column", "level", "at_least"),
+    {
+        "end_state": text,
+        "column": text,
+        "level": free_text,
+        "at_least": optional(number()),
+        "below": optional(number()),
+        "factor_low": number(),
+        "factor_high": number(),
+        "note": free_text,
+        **_SOURCED,
+    },
+    (("at_least", "below"), ("factor_low", "factor_high")),
+)
+
+BARRIERS = TableRules(
+    "barriers",
+    ("barrier", "end_state"),
+    ("barrier", "end_state"),
+    {
+        "barrier": text,
+        "end_state": text,
+        "needs": words("+"),
+        "stops_low": _PROBABILITY,
+        "stops_high": _PROBABILITY,
+        "note": free_text,
+        **_SOURCED,
+    },
+    (("stops_low", "stops_high"),),
+)
+
+OUTFITS = TableRules(
+    "outfits",
+    ("propulsion", "item_class"),
+    ("propulsion", "item_class", "length_from_m", "built_from"),
+    {
+        "propulsion": text,
+        "item_class": text,
+        "length_from_m": optional(number()),
+        "length_below_m": optional(number()),
+        "built_from": optional(number()),
+        "built_before": optional(number()),
+        "quantity": number(),
+        **_SOURCED,
+    },
+    (("length_from_m", "length_below_m"), ("built_from", "built_before")),
+)
+
+PROPULSION = TableRules(
+    "propulsion",
+    ("propulsion",),
+    ("propulsion",),
+    {"propulsion": text, "label": text, "under_way_share": _PROBABILITY, "meaning": text, **_SOURCED},
+)
+
+DEFAULTS = TableRules(
+    "defaults",
+    ("table", "column", "propulsion"),
+    ("table", "column", "propulsion"),
+    {"table": word("vessels", "items"), "column": text, "propulsion": text, "value": text, "unit": free_text}
+    | _SOURCED,
+)
+
+CARE = TableRules(
+    "care",
+    ("quantity",),
+    ("quantity",),
+    {"quantity": text, "low": number(), "typical": number(), "high": number(), "unit": text, "meaning": text}
+    | _SOURCED,
+    (("low", "typical"), ("typical", "high")),
+)
+
+LIMITS = TableRules(
+    "limits",
+    ("limit",),
+    ("limit",),
+    {"limit": text, "value": number(), "unit": text, "meaning": text, **_SOURCED},
+)
+
+REGULATIONS = TableRules(
+    "regulations",
+    ("rule", "condition"),
+    ("rule", "condition"),
+    {"rule": text, "applies_to": text, "condition": text, "value": text, "units": text, **_SOURCED},
+)
+
+PRACTICE = TableRules(
+    "practice",
+    ("item_class", "measure", "condition"),
+    ("item_class", "measure", "condition", "status"),
+    {
+        "item_class": text,
+        "measure": text,
+        "condition": free_text,
+        "low": number(),
+        "high": number(),
+        "unit": text,
+        "meaning": free_text,
+        **_SOURCED,
+    },
+    _LOW_HIGH,
+)
+
+# The text belongs to the key, so that an organisation can add a caution but never take one away.
+CAUTIONS = TableRules(
+    "cautions",
+    ("topic", "applies_to", "text"),
+    ("topic", "applies_to", "text"),
+    {"topic": text, "applies_to": words(";"), "text": text, **_SOURCED},
+)
+
+ALL_TABLES = (
+    *(CLASSES, INTERVALS, MECHANISMS, TASKS, PATHS, END_STATES, CIRCUMSTANCES, BARRIERS),
+    *(OUTFITS, PROPULSION, DEFAULTS, CARE, LIMITS, REGULATIONS, PRACTICE, CAUTIONS),
+)
