@@ -221,7 +221,8 @@ REGULATIONS = TableRules(
     "regulations",
     ("rule", "condition"),
     ("rule", "condition"),
-    {"rule": text, "applies_to": text, "condition": text, "value": text, "units": text, **_SOURCED},
+    {"rule": text, "applies_to": text, "condition": text, "value": text, "units": text}
+    | {"status": _STATUS, "source": text},
 )
 
 PRACTICE = TableRules(
