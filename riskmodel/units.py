@@ -28,7 +28,8 @@ def conversion_factor(us_suffix: str, own_suffix: str) -> float | None:
     own = _si_sizes().get(own_suffix)
     if us is None or own is None or us[0] != own[0]:
         return None
-    return us[1] / own[1]
+    # Fifteen digits: the quotient of two exact definitions is exact again, 25.4 and not 25.399999999999997.
+    return float(f"{us[1] / own[1]:.15g}")
 
 
 def split_suffix(column: str) -> tuple[str, str]:

@@ -87,7 +87,7 @@ def _parse(column: Column, field: Field, table: RawTable, bounds: Bounds) -> Par
         return _past_dates(words, field, table, bounds)
     if field.enum:
         return parse_chosen(words, field.enum, _own_words(field, bounds.settings))
-    if field.name == "item_class":
+    if field.reference == "classes":
         return parse_chosen(words, bounds.item_classes, {})
     return parse_text(words, field.pattern)
 
@@ -99,7 +99,9 @@ def _own_words(field: Field, settings: Settings) -> Mapping[str, str]:
 def _past_dates(words: NDArray[Any], field: Field, table: RawTable, bounds: Bounds) -> Parsed:
     parsed = parse_dates(words, bounds.settings.date_format, table.workbook, field.any_precision)
     late = parsed.values[:, 0] > np.datetime64(bounds.latest, "D")
-    return Parsed(parsed.values, np.where(late, f"must not be after {bounds.latest}", parsed.rules))
+    # A broken date is no date further on: one mistake, one problem.
+    values = np.where(late[:, None], np.datetime64("NaT"), parsed.values)
+    return Parsed(values, np.where(late, f"must not be after {bounds.latest}", parsed.rules))
 
 
 def _broken_rules(table: RawTable, field: Field, column: Column, parsed: Parsed) -> list[Problem]:

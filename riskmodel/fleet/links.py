@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from pandas import Series
 from riskmodel.errors import Problem
 from riskmodel.fleet.checks import CheckedTable
 from riskmodel.fleet.problems import problems_at
+from riskmodel.fleet.schema import read_schema
 
 ITEM_EVENTS = ("installed", "inspected", "adjusted", "tested", "replaced", "failed")
 """Events that happen to a part; every other event of a record happens to the boat."""
@@ -18,11 +20,11 @@ ITEM_EVENTS = ("installed", "inspected", "adjusted", "tested", "replaced", "fail
 
 def link_problems(vessels: CheckedTable, items: CheckedTable, records: CheckedTable) -> list[Problem]:
     """Every id that leads nowhere, and every record whose event, ids or finding contradict each other."""
+    targets = {table.name: table for table in (vessels, items)}
     return [
-        *_orphans(items, "vessel_id", vessels),
         *_half_seasons(vessels),
-        *_orphans(records, "item_id", items),
-        *_orphans(records, "vessel_id", vessels),
+        *_orphans(items, targets),
+        *_orphans(records, targets),
         *_records_about_nothing(records),
         *_records_of_two_boats(items, records),
         *_events_of_the_wrong_kind(records),
@@ -38,7 +40,16 @@ def flagged(
     return problems_at(table.file, column, rows, rules, values) if rows.size else []
 
 
-def _orphans(table: CheckedTable, column: str, target: CheckedTable) -> list[Problem]:
+def _orphans(table: CheckedTable, targets: Mapping[str, CheckedTable]) -> list[Problem]:
+    return [
+        problem
+        for field in read_schema(table.name).fields
+        if field.reference in targets
+        for problem in _orphans_in(table, field.name, targets[field.reference])
+    ]
+
+
+def _orphans_in(table: CheckedTable, column: str, target: CheckedTable) -> list[Problem]:
     known = target.frame[column]
     if len(known) and not known.ne("").any():
         return []  # the target's own ids are missing, which is already a problem of its own

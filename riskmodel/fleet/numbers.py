@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from riskmodel.fleet.parsed import Parsed
@@ -19,22 +19,25 @@ _YES_NO = {"": False, "yes": True, "true": True, "1": True, "no": False, "false"
 
 def parse_numbers(words: NDArray[Any], field: Field, factor: float, decimal: str) -> Parsed:
     """Numbers in the field's own unit, NaN where missing; each must keep the field's limits."""
-    texts = pd.Series(words, dtype=object).astype("string")
     mark = "," if decimal == "," else r"\."
-    plain = texts.str.fullmatch(rf"[+-]?(\d+({mark}\d*)?|{mark}\d+)([eE][+-]?\d+)?").to_numpy(dtype=bool)
-    pointed = np.where(plain, texts.str.replace(",", ".", regex=False), "nan")
-    values = pd.to_numeric(pd.Series(pointed), errors="coerce").to_numpy(dtype=np.float64) * factor
+    number = re.compile(rf"[+-]?([0-9]+({mark}[0-9]*)?|{mark}[0-9]+)([eE][+-]?[0-9]+)?")
+    plain = np.array([number.fullmatch(word) is not None for word in words], dtype=bool)
+    # float and not pandas' own reader, which is a digit off for numbers of sixteen digits.
+    read = [
+        float(word.replace(",", ".")) if fine else np.nan for word, fine in zip(words, plain, strict=True)
+    ]
+    values = np.array(read, dtype=np.float64) * factor
     rules = np.full(len(words), "", dtype=object)
     declared = " with the decimal comma that settings.toml declares" if decimal == "," else ""
     rules[~plain & (words != "")] = f"must be a number{declared}"
     if decimal == ".":
-        comma = texts.str.fullmatch(r"[+-]?\d+,\d+").to_numpy(dtype=bool)
-        rules[comma] = DECIMAL_COMMA
+        comma = [re.fullmatch(r"[+-]?[0-9]+,[0-9]+", word) is not None for word in words]
+        rules[np.array(comma, dtype=bool)] = DECIMAL_COMMA
     rules[plain & ~np.isfinite(values)] = "must be a finite number"
     if field.type == "integer":
         rules[np.isfinite(values) & (values != np.round(values))] = "must be a whole number"
     _hold_limits(values, field, rules)
-    return Parsed(values, rules)
+    return Parsed(np.where(rules == "", values, np.nan), rules)
 
 
 def parse_yes_no(words: NDArray[Any]) -> Parsed:

@@ -17,6 +17,7 @@ class Field:
     """One column of a table: its type, what it means, and the limits its values must keep.
 
     ``minimum`` may be reached, ``above`` may not; ``any_precision`` dates may be a day, a month or a year.
+    ``reference`` names the table that the value must be found in.
     """
 
     name: str
@@ -26,6 +27,7 @@ class Field:
     any_precision: bool = False
     required: bool = False
     unique: bool = False
+    reference: str = ""
     enum: tuple[str, ...] = ()
     pattern: str = ""
     minimum: float = -math.inf
@@ -35,11 +37,10 @@ class Field:
 
 @dataclass(frozen=True)
 class Schema:
-    """One table: its fields in order, and which columns point into which other table."""
+    """One table: its name and its fields in order."""
 
     name: str
     fields: tuple[Field, ...]
-    references: tuple[tuple[str, str], ...]
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -51,14 +52,11 @@ class Schema:
 def read_schema(name: str) -> Schema:
     """The descriptor of one table: ``vessels``, ``items`` or ``records``."""
     descriptor = json.loads(files("riskmodel.data.schema").joinpath(f"{name}.json").read_text("utf-8"))
-    references = tuple(
-        (str(key["fields"][0]), str(key["reference"]["resource"]))
-        for key in descriptor.get("foreignKeys", [])
-    )
-    return Schema(name, tuple(_field(part) for part in descriptor["fields"]), references)
+    targets = {key["fields"][0]: key["reference"]["resource"] for key in descriptor.get("foreignKeys", [])}
+    return Schema(name, tuple(_field(part, targets.get(part["name"], "")) for part in descriptor["fields"]))
 
 
-def _field(part: dict[str, Any]) -> Field:
+def _field(part: dict[str, Any], reference: str) -> Field:
     limits = part.get("constraints", {})
     return Field(
         name=part["name"],
@@ -68,6 +66,7 @@ def _field(part: dict[str, Any]) -> Field:
         any_precision=part.get("format") == "any",
         required=limits.get("required", False),
         unique=limits.get("unique", False),
+        reference=reference,
         enum=tuple(limits.get("enum", ())),
         pattern=limits.get("pattern", ""),
         minimum=float(limits.get("minimum", -math.inf)),

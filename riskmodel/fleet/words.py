@@ -40,7 +40,7 @@ def parse_chosen(words: NDArray[Any], known: Collection[str], own: Mapping[str, 
         rules[place] = "must be a known word" + (
             (suggestion(words[place], known) or shown) if count < _MOST_SUGGESTIONS else ""
         )
-    return Parsed(values, rules)
+    return Parsed(np.where(rules == "", values, "").astype(object), rules)
 
 
 def _known_word(word: str, known: Collection[str], own: Mapping[str, str]) -> str:
