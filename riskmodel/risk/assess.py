@@ -1,0 +1,183 @@
+"""The whole job on one screen: load, learn, assess, rank."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from riskmodel.consequence import barrier_needs, item_paths, vessel_losses
+from riskmodel.errors import ParameterError
+from riskmodel.fleet import Fleet
+from riskmodel.risk.averted import Barriers, loss_averted
+from riskmodel.risk.class_risk import ClassRisk, class_risk
+from riskmodel.risk.draws import Draws
+from riskmodel.risk.frame import item_risk_frame
+from riskmodel.risk.gather import gather
+from riskmodel.risk.haul_out import recently_hauled
+from riskmodel.risk.horizon import Horizon, coming_season, given_horizon
+from riskmodel.risk.lives import Lives, learn_lives
+from riskmodel.risk.outcomes import Consequences, outcomes
+from riskmodel.risk.outfit import with_typical_outfits
+from riskmodel.risk.standing import standing
+from riskmodel.risk.tasks import candidate_tasks, choose_tasks
+from riskmodel.risk.working import any_working, readiness
+from riskmodel.trade import Trade, load_trade
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """The item risk frame with everything it rests on.
+
+    ``frame``: one row a part, in rank order (columns in DEVELOPERS.md). ``fleet``: as assessed, typical outfits filled
+    in. ``lives``, ``horizon``, ``trade``, ``limit`` (chance over which a path that can kill comes before money).
+    ``standing``, ``paths``, ``losses``, ``tasks``, ``barriers``: the steps between, for whoever asks why.
+    ``notes``: what was assumed, in plain sentences.
+    """
+
+    frame: pd.DataFrame
+    fleet: Fleet
+    lives: Lives
+    horizon: Horizon
+    trade: Trade
+    limit: float
+    standing: pd.DataFrame
+    paths: pd.DataFrame
+    losses: pd.DataFrame
+    tasks: pd.DataFrame
+    barriers: Barriers
+    notes: tuple[str, ...]
+
+    def __getitem__(self, column: str) -> pd.Series:
+        """A column of the item risk frame."""
+        return self.frame[column]
+
+
+def assess(
+    fleet: Fleet, as_of: date | None = None, until: date | Horizon | None = None, *, seed: int = 1
+) -> Assessment:
+    """Risk of every part of a fleet, ranked: known defects, then paths that can kill, then money.
+
+    Parameters
+    ----------
+    fleet : Fleet
+    as_of : date, optional
+        The day it is seen from; the fleet's own when left out, never earlier than it.
+    until : date or Horizon, optional
+        To when; the end of the coming season when left out.
+    seed : int
+        Of the draws behind bands and ranks. The same input and seed give the same bytes.
+
+    Raises
+    ------
+    ParameterError
+        When the horizon is empty, or the fleet was read as of a later day than ``as_of``.
+    """
+    horizon = _horizon(fleet, as_of, until)
+    trade = load_trade(fleet.settings.trade_folder)
+    items, outfit_notes = with_typical_outfits(fleet, trade)
+    whole = replace(fleet, items=items, as_of=horizon.as_of)
+    lives = learn_lives(whole, trade)
+    afloat, sale_notes = _still_owned(whole, lives)
+    where = standing(afloat.items, lives.history.spans, trade.classes)
+    draws = Draws(seed)
+    risks = _class_risks(afloat, lives, where, horizon, (trade, draws))
+    parts = gather(risks, len(afloat.items))
+    consequences = _consequences(afloat, trade)
+    barriers = _barriers(afloat, lives, where, horizon, (consequences, trade, draws))
+    result = outcomes(parts.drawn, consequences, barriers.working, trade, draws)
+    benefits = loss_averted(parts, result, consequences, barriers, (trade, draws))
+    tasks = candidate_tasks(afloat.items, where, afloat.vessels, recently_hauled(fleet, horizon.as_of), trade)
+    limit = fleet.settings.kill_limit or trade.limits["kill_path_probability"].value
+    best, averted = choose_tasks(tasks, benefits, _must_renew(afloat.items, where, lives, trade))
+    frame = item_risk_frame(afloat, where, parts, result, (best, averted), (lives, trade, limit))
+    return Assessment(
+        frame=frame,
+        fleet=afloat,
+        lives=lives,
+        horizon=horizon,
+        trade=trade,
+        limit=limit,
+        standing=where,
+        paths=consequences.paths,
+        losses=consequences.losses,
+        tasks=tasks,
+        barriers=barriers,
+        notes=(*fleet.notes, *outfit_notes, *sale_notes, *lives.history.notes),
+    )
+
+
+def _horizon(fleet: Fleet, as_of: date | None, until: date | Horizon | None) -> Horizon:
+    if isinstance(until, Horizon):
+        return until
+    day = as_of or fleet.as_of
+    if day < fleet.as_of:
+        raise ParameterError(f"as_of must not be before the day the fleet was read as of, {fleet.as_of}, got {day}")
+    return coming_season(fleet, day) if until is None else given_horizon(day, until)
+
+
+def _still_owned(fleet: Fleet, lives: Lives) -> tuple[Fleet, tuple[str, ...]]:
+    """The fleet without boats sold before the day; their records have taught what they could."""
+    spans = lives.history.spans
+    gone = set(spans.loc[spans["sold_on"].notna(), "vessel_id"])
+    if not gone:
+        return fleet, ()
+    vessels = fleet.vessels[~fleet.vessels["vessel_id"].isin(gone)].reset_index(drop=True)
+    items = fleet.items[~fleet.items["vessel_id"].isin(gone)].reset_index(drop=True)
+    return replace(fleet, vessels=vessels, items=items), (f"{len(gone)} boats sold: learned from, not ranked",)
+
+
+def _class_risks(
+    fleet: Fleet, lives: Lives, where: pd.DataFrame, horizon: Horizon, tools: tuple[Trade, Draws]
+) -> dict[str, tuple[npt.NDArray[np.intp], ClassRisk]]:
+    trade, draws = tools
+    risks = {}
+    for name, place in sorted(fleet.items.groupby("item_class", sort=False).indices.items()):
+        life, table = lives.posterior[str(name)], lives.tables.get(str(name))
+        rows = where.iloc[place].reset_index(drop=True)
+        risks[str(name)] = place, class_risk(trade.classes[str(name)], life, table, rows, horizon.years, draws)
+    return risks
+
+
+def _consequences(fleet: Fleet, trade: Trade) -> Consequences:
+    paths = item_paths(fleet.items, fleet.vessels, trade)
+    paths["item_class"] = fleet.items["item_class"].to_numpy()[paths["item"]]
+    vessel = pd.Index(fleet.vessels["vessel_id"]).get_indexer(fleet.items["vessel_id"])
+    return Consequences(paths, vessel_losses(fleet.vessels, trade), vessel, len(fleet.vessels))
+
+
+def _barriers(
+    fleet: Fleet,
+    lives: Lives,
+    where: pd.DataFrame,
+    horizon: Horizon,
+    tools: tuple[Consequences, Trade, Draws],
+) -> Barriers:
+    consequences, trade, draws = tools
+    places = fleet.items.groupby("item_class", sort=False).indices
+    places = {name: places[name] for name in sorted(barrier_needs(trade)) if name in places}
+    ready, working = {}, {}
+    for name, place in places.items():
+        rows = where.iloc[place].reset_index(drop=True)
+        life, table = lives.posterior[name], lives.tables.get(name)
+        ready[name] = readiness(name, life, table, rows, horizon.years, draws)
+        working[name] = any_working(ready[name].dead, consequences.vessel[place], consequences.vessels)
+    return Barriers(places, ready, working)
+
+
+def _must_renew(
+    items: pd.DataFrame, where: pd.DataFrame, lives: Lives, trade: Trade
+) -> npt.NDArray[np.bool_]:
+    """Known defects, and age-renewed rubber past the maker's or trade's renewal age: no look stands in for renewal."""
+    trade_age = items["item_class"].map({name: seed.upkeep.renewal_age for name, seed in lives.seeds.items()})
+    age_limit = items["maker_interval_years"].fillna(trade_age).to_numpy(dtype=float)
+    by_age = items["item_class"].map({name: each.renewed_on_age for name, each in trade.classes.items()})
+    # An unknown age that cannot be young is past it; one that may be young is a reason to look for the date first.
+    age = where["age_years"].fillna(where["youngest"]).to_numpy(dtype=float)
+    must: npt.NDArray[np.bool_] = (
+        (where["defect"] != "").to_numpy() | by_age.to_numpy(dtype=bool) & (age >= age_limit)
+    )
+    return must

@@ -1,0 +1,101 @@
+"""The item risk frame: one row a part, in rank order, with its reasons in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from riskmodel.arrays import FloatArray
+from riskmodel.fleet import Fleet
+from riskmodel.risk.class_risk import ClassRisk
+from riskmodel.risk.lives import Lives
+from riskmodel.risk.outcomes import Outcomes
+from riskmodel.risk.ranking import KNOWN_DEFECT, assign_groups, rank_bands, ranks
+from riskmodel.risk.why import reasons
+from riskmodel.trade import Trade
+
+SINKING = ("sinking_unattended", "sinking_under_way")
+SEVERITIES = ("Negligible", "Marginal", "Critical", "Catastrophic")
+
+
+def item_risk_frame(
+    fleet: Fleet,
+    where: pd.DataFrame,
+    parts: ClassRisk,
+    result: Outcomes,
+    chosen: tuple[pd.DataFrame, FloatArray],
+    tools: tuple[Lives, Trade, float],
+) -> pd.DataFrame:
+    """The frame of DEVELOPERS.md's glossary, ranked."""
+    lives, trade, limit = tools
+    best, averted = chosen
+    items = fleet.items
+    frame = items[["item_id", "vessel_id", "item_class", "position"]].copy()
+    frame["age_years"] = where["age_years"]
+    frame["hours"] = _hours(fleet)
+    frame["failure_probability"], frame["failure_low"], frame["failure_high"] = parts.mean, parts.low, parts.high
+    for name, states in (("sinking", SINKING), ("fire", ("fire_explosion",)), ("kill", _killing(trade))):
+        frame[f"{name}_probability"] = any_of(result.probability, states, len(items))
+    frame["expected_loss"] = result.loss.mean(axis=1)
+    frame["loss_low"], frame["loss_high"] = np.quantile(result.loss, [0.05, 0.95], axis=1)
+    frame["severity"] = _severity(items["item_class"], trade)
+    frame["best_task"], frame["task_does"] = best["task"].to_numpy(), best["does"].to_numpy()
+    frame["task_cost"], frame["haul_out_cost"] = best["cost"].to_numpy(), best["haul_out"].to_numpy()
+    frame["task_skill"] = best["skill"].to_numpy()
+    frame["loss_averted"] = averted.mean(axis=1)
+    frame["averted_per_cost"] = frame["loss_averted"] / np.maximum(frame["task_cost"], 1.0)
+    defect = (where["defect"] != "").to_numpy()
+    frame["group"] = assign_groups(defect, frame["kill_probability"].to_numpy(), limit).to_numpy()
+    frame = pd.concat([frame, _ranked(frame, result, averted, trade)], axis=1)
+    frame["defect"] = where["defect"].to_numpy()
+    frame["assumed"] = items["assumed"].to_numpy()
+    frame["why"] = reasons(fleet, where, frame, lives)
+    return frame.sort_values("rank", ignore_index=True)
+
+
+def any_of(probability: Mapping[str, FloatArray], states: tuple[str, ...], items: int) -> FloatArray:
+    """Chance (items,) of any of these end states: parts' shares of one boat's fate add up, bounded by 1."""
+    total = np.zeros(items)
+    for state in states:
+        total += probability.get(state, 0.0)
+    return np.minimum(total, 1.0)
+
+
+def _killing(trade: Trade) -> tuple[str, ...]:
+    return tuple(name for name, state in trade.end_states.items() if state.can_kill)
+
+
+def _ranked(frame: pd.DataFrame, result: Outcomes, averted: FloatArray, trade: Trade) -> pd.DataFrame:
+    """Ranks by the means, with bands by the draws; the chance of killing moves with each part's own failure draws."""
+    worth = averted / np.maximum(frame["task_cost"].to_numpy(), 1.0)[:, None]
+    kill = frame["kill_probability"].to_numpy()[:, None]
+    mean_loss = np.maximum(frame["expected_loss"].to_numpy(), 1e-300)[:, None]
+    drawn = ranks(frame["group"], kill * result.loss / mean_loss, averted, worth)
+    columns = [frame[name].to_numpy()[:, None] for name in ("loss_averted", "averted_per_cost")]
+    mean = ranks(frame["group"], kill, *columns)[:, 0]
+    return rank_bands(drawn, mean)
+
+
+def _severity(classes: pd.Series, trade: Trade) -> list[str]:
+    """MIL-STD-882E's word for the worst end state a class can reach; "does not apply" where there is none."""
+    worst = {}
+    for name, item_class in trade.classes.items():
+        words = [trade.end_states[path.end_state].severity for path in item_class.paths]
+        worst[name] = max(words, key=SEVERITIES.index) if words else "does not apply"
+    return [worst[name] for name in classes]
+
+
+def _hours(fleet: Fleet) -> npt.NDArray[np.float64]:
+    """Running hours on each part: the boat's last meter reading less the reading at installation; NaN unknown."""
+    records = fleet.records
+    read = records[records["hours"].notna()]
+    owner = read["item_id"].map(fleet.items.set_index("item_id")["vessel_id"]).fillna(read["vessel_id"])
+    meter = read["hours"].groupby(owner).last()
+    hours = fleet.items["vessel_id"].map(meter) - fleet.items["installed_hours"]
+    return hours.where(hours >= 0).to_numpy(dtype=float)
+
+
+__all__ = ["KNOWN_DEFECT", "item_risk_frame"]

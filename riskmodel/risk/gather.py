@@ -1,0 +1,27 @@
+"""Puts the classes' results back into the order of the items table."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+
+import numpy as np
+import numpy.typing as npt
+
+from riskmodel.arrays import FloatArray
+from riskmodel.risk.class_risk import ClassRisk
+from riskmodel.risk.draws import DRAWS
+
+
+def gather(
+    risks: Mapping[str, tuple[npt.NDArray[np.intp], ClassRisk]], items: int
+) -> Gathered:
+    """One ClassRisk over all items from one per class, each with the places of its items."""
+    whole = {
+        field.name: np.empty(items) if field.name in ("mean", "low", "high") else np.empty((items, DRAWS))
+        for field in fields(ClassRisk)
+    }
+    for place, risk in risks.values():
+        for name, values in whole.items():
+            values[place] = getattr(risk, name)
+    return ClassRisk(**whole)

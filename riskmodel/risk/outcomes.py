@@ -1,0 +1,130 @@
+"""Joins chances of letting go with what follows: end states and losses per part, adding up to the boat."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from riskmodel.arrays import FloatArray
+from riskmodel.consequence import stopping
+from riskmodel.risk.draws import DRAWS, Draws
+from riskmodel.trade import Trade
+
+
+@dataclass(frozen=True)
+class Outcomes:
+    """Draw-wise results.
+
+    ``loss`` (items, DRAWS): each part's share of its boat's expected loss. ``probability``: per end state, the mean
+    chance over the horizon that this part brings it about (items,). ``vessel_loss``: per end state, (vessels, DRAWS).
+    """
+
+    loss: FloatArray
+    probability: Mapping[str, FloatArray]
+    vessel_loss: Mapping[str, FloatArray]
+
+
+@dataclass(frozen=True)
+class Consequences:
+    """What may follow in this fleet: ``paths`` (consequence.item_paths), ``losses`` (consequence.vessel_losses) and
+    ``vessel`` (items,), each item's place in the vessels table."""
+
+    paths: pd.DataFrame
+    losses: pd.DataFrame
+    vessel: np.ndarray[tuple[int], np.dtype[np.intp]]
+    vessels: int
+
+
+def outcomes(
+    chance: FloatArray,
+    consequences: Consequences,
+    working: Mapping[str, FloatArray],
+    trade: Trade,
+    draws: Draws,
+) -> Outcomes:
+    """End states and losses of every part (methods: consequence; shares of competing parts).
+
+    Parameters
+    ----------
+    chance : (items, DRAWS)
+        Chance of letting go over the horizon; known defects included.
+    working : mapping
+        Per barrier class, the chance that at least one works (vessels, DRAWS); 0 where none is fitted.
+    """
+    items = len(chance)
+    loss = np.zeros((items, DRAWS))
+    probability: dict[str, FloatArray] = {}
+    vessel_loss: dict[str, FloatArray] = {}
+    for end_state in trade.end_states:
+        here = consequences.paths[consequences.paths["end_state"] == end_state]
+        if here.empty:
+            continue
+        place = here["item"].to_numpy()
+        boat = consequences.vessel[place]
+        still = left_after_barriers(end_state, consequences.vessels, working, trade, draws)
+        follows = conditional_draws(here, draws) * still[boat]
+        share, total = shares(np.minimum(chance[place] * follows, 1 - 1e-12), boat, consequences.vessels)
+        price = _prices(end_state, consequences.losses, draws)
+        np.add.at(loss, place, share * price[boat])
+        probability[end_state] = np.bincount(place, weights=share.mean(axis=1), minlength=items)
+        vessel_loss[end_state] = total * price
+    return Outcomes(loss, probability, vessel_loss)
+
+
+def shares(
+    each: FloatArray, boat: np.ndarray[tuple[int], np.dtype[np.intp]], vessels: int
+) -> tuple[FloatArray, FloatArray]:
+    """Each part's share of 1 - product(1 - s) on its boat, and that total (vessels, DRAWS).
+
+    The share is the total times log(1 - s) over the sum of the boat's log(1 - s): parts add up to the boat.
+    """
+    logs = np.log1p(-each)
+    order = np.argsort(boat, kind="stable")
+    present, first = np.unique(boat[order], return_index=True)
+    sums = np.zeros((vessels, each.shape[1]))
+    sums[present] = np.add.reduceat(logs[order], first, axis=0)
+    total = -np.expm1(sums)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        scale = np.where(sums < 0, total / sums, 0.0)
+    return logs * scale[boat], total
+
+
+def left_after_barriers(
+    end_state: str,
+    vessels: int,
+    working: Mapping[str, FloatArray],
+    trade: Trade,
+    draws: Draws,
+) -> FloatArray:
+    """Share (vessels, DRAWS) of an end state that the boat's barriers do not stop."""
+    left = np.ones((vessels, DRAWS))
+    for barrier in trade.barriers:
+        if barrier.end_state != end_state:
+            continue
+        stops = stop_draws(barrier.barrier, barrier.stops_low, barrier.stops_high, draws)
+        left *= stopping(barrier, stops, working)
+    return left
+
+
+def stop_draws(barrier: str, low: float, high: float, draws: Draws) -> FloatArray:
+    """(DRAWS,) share a working barrier stops, never above 0.98: nothing stops everything (judgement)."""
+    return np.minimum(draws.between(f"barrier/{barrier}", np.array([low]), np.array([high]))[0], 0.98)
+
+
+def conditional_draws(paths: pd.DataFrame, draws: Draws) -> FloatArray:
+    """(rows, DRAWS) P(end state | lets go); parts of one class move together on one path."""
+    follows = np.empty((len(paths), DRAWS))
+    places = paths.groupby(["item_class", "end_state"], sort=False).indices
+    for (item_class, end_state), place in places.items():  # type: ignore[misc]
+        rows = paths.iloc[place]
+        name = f"path/{item_class}/{end_state}"
+        follows[place] = draws.between(name, rows["low"].to_numpy(), rows["high"].to_numpy())
+    return np.minimum(follows, 0.95)
+
+
+def _prices(end_state: str, losses: pd.DataFrame, draws: Draws) -> FloatArray:
+    rows = losses[losses["end_state"] == end_state]
+    return draws.between(f"loss/{end_state}", rows["low"].to_numpy(dtype=float), rows["high"].to_numpy(dtype=float))

@@ -1,0 +1,59 @@
+"""The order of the report: known defects, then paths that can kill, then money; with bands on every rank."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from riskmodel.arrays import FloatArray
+
+KNOWN_DEFECT, CAN_KILL, MONEY = "known defect", "path that can kill", "money"
+ORDER = {KNOWN_DEFECT: 0, CAN_KILL: 1, MONEY: 2}
+# Items counted as "at the top" for the chance of being there.
+TOP = 10
+
+
+def assign_groups(defect: npt.NDArray[np.bool_], kill_probability: FloatArray, limit: float) -> pd.Series:
+    """Which of the three groups each part belongs to; a defect outranks everything."""
+    words = np.where(defect, KNOWN_DEFECT, np.where(kill_probability > limit, CAN_KILL, MONEY))
+    return pd.Series(words)
+
+
+def ranks(group: pd.Series, kill: FloatArray, averted: FloatArray, worth: FloatArray) -> FloatArray:
+    """Ranks (n, m) from 1, draw by draw.
+
+    Parameters
+    ----------
+    group : (n,)
+        Words of ``assign_groups``; groups never mix.
+    kill, averted, worth : (n, m)
+        Chance of an end state that can kill, which orders the first two groups, hull value playing no part (loss averted
+        only parts those that cannot kill at all); loss averted per unit of cost, which orders the rest.
+    """
+    result = np.empty(worth.shape)
+    start = 0
+    for word in ORDER:
+        here = np.flatnonzero(group == word)
+        key = worth[here] if word == MONEY else kill[here]
+        # Ties keep the order of the rows, so the answer does not depend on the sort.
+        order = np.lexsort((-averted[here], -key), axis=0)
+        place = np.empty_like(order)
+        np.put_along_axis(place, order, np.arange(len(here))[:, None], axis=0)
+        result[here] = start + 1 + place
+        start += len(here)
+    return result
+
+
+def rank_bands(drawn: FloatArray, mean: FloatArray) -> pd.DataFrame:
+    """``rank`` by the means (n,), ``rank_low`` and ``rank_high`` (5 % and 95 % of draws (n, m)), ``top_probability``."""
+    low, high = np.quantile(drawn, [0.05, 0.95], axis=1, method="nearest")
+    rank = mean.astype(int)
+    return pd.DataFrame(
+        {
+            "rank": rank,
+            "rank_low": np.minimum(low, rank).astype(int),
+            "rank_high": np.maximum(high, rank).astype(int),
+            "top_probability": (drawn <= TOP).mean(axis=1),
+        }
+    )

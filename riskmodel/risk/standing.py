@@ -1,0 +1,83 @@
+"""Where each part stands on the day: its age or what bounds it, when it was last known to work, its known defects."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from riskmodel.arrays import FloatArray
+from riskmodel.life.history import DAYS_PER_YEAR, NARROW_START
+from riskmodel.life.spread import start_bounds
+from riskmodel.trade import ItemClass
+
+DEFECTS = {"failing": "last found needing work", "failed": "last found let go"}
+
+
+def standing(items: pd.DataFrame, spans: pd.DataFrame, classes: Mapping[str, ItemClass]) -> pd.DataFrame:
+    """One row a part, in the order of ``items``, about the life now in service.
+
+    Returns
+    -------
+    DataFrame
+        ``age_known``; ``age_years`` (NaN unknown); ``oldest`` (the boat's age, years), ``youngest`` and ``limit``
+        (bounds of an unknown age); ``gap_years``: time since it was last known to work, 0 for parts whose failure
+        shows itself, NaN when never tested; ``looked_on``, ``found``; ``defect`` in words, "" for none;
+        ``let_go`` and ``needs_work`` (bool); ``quantity``.
+    """
+    last = spans.sort_values("life", kind="stable").groupby("item_id").tail(1).set_index("item_id")
+    now = last.loc[items["item_id"]].reset_index()
+    narrow = (now["start_by"] - now["start_after"]) <= NARROW_START
+    start = (now["start_after"] + now["start_by"]) / 2
+    frame = pd.DataFrame({"item_id": items["item_id"].to_numpy(), "age_known": narrow.to_numpy()})
+    frame["age_years"] = ((now["as_of"] - start) / DAYS_PER_YEAR).clip(lower=0).where(narrow)
+    bounds = _bounds(now)
+    for place, column in enumerate(("youngest", "oldest", "limit")):
+        frame[column] = bounds[:, place]
+    gap = (now["as_of"] - now["sound_on"].where(now["sound_on"] >= now["start_after"].fillna(-np.inf))) / DAYS_PER_YEAR
+    frame["gap_years"] = gap.where(now["fails_unseen"], 0.0)
+    frame["looked_on"] = _dates(now["found_on"])
+    frame["found"] = now["found"].fillna("")
+    frame["let_go"] = now["ending"].isin(["failed", "found_failed"]) | (frame["found"] == "failed")
+    frame["needs_work"] = ~frame["let_go"] & (frame["found"] == "failing")
+    frame["defect"] = _defects(frame, items)
+    frame["quantity"] = items["quantity"].to_numpy(dtype=float)
+    return frame
+
+
+def _dates(days: pd.Series) -> npt.NDArray[np.datetime64]:
+    """Whole days since 1970 as dates, NaN as NaT."""
+    known = days.notna().to_numpy()
+    dates = np.full(len(days), "NaT", dtype="datetime64[ns]")
+    dates[known] = days.to_numpy()[known].astype(np.int64).astype("datetime64[D]")
+    return dates
+
+
+def _bounds(now: pd.DataFrame) -> FloatArray:
+    """Least age, boat's age and greatest age (years) of each part, as of the day."""
+    rows = []
+    for span in now.to_dict("records"):
+        latest, oldest, limit = start_bounds(span)
+        since = (span["as_of"] - latest) / DAYS_PER_YEAR
+        rows.append((max(since, 0.0), oldest + since, limit + since))
+    return np.array(rows).reshape(-1, 3)
+
+
+def _defects(frame: pd.DataFrame, items: pd.DataFrame) -> list[str]:
+    recalls = items["recall"].fillna("").astype(str)
+    words = []
+    for found, let_go, recall in zip(frame["found"], frame["let_go"], recalls, strict=True):
+        parts = [DEFECTS["failed"] if let_go else DEFECTS.get(found, "")]
+        parts.append(f"under recall ({recall})" if recall else "")
+        words.append("; ".join(part for part in parts if part))
+    return words
+
+
+def overdue(frame: pd.DataFrame, items: pd.DataFrame, renewal_ages: Mapping[str, float]) -> pd.Series:
+    """Age over renewal age (ratio) by the maker's interval where given, else the trade's; NaN for unknown ages."""
+    trade = items["item_class"].map(renewal_ages).to_numpy(dtype=float)
+    maker = items["maker_interval_years"].to_numpy(dtype=float)
+    ages = np.where(np.isfinite(maker), maker, trade)
+    return pd.Series(frame["age_years"].to_numpy() / ages, index=frame.index)

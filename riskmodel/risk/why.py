@@ -1,0 +1,41 @@
+"""Why a part stands where it stands, in one short line."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from riskmodel.fleet import Fleet
+from riskmodel.risk.lives import Lives
+
+
+def reasons(fleet: Fleet, where: pd.DataFrame, frame: pd.DataFrame, lives: Lives) -> list[str]:
+    """One line a part: defect, age against the renewal age, last look, and what its boat adds."""
+    makers = fleet.items["maker_interval_years"].to_numpy(dtype=float)
+    boats = fleet.vessels.set_index("vessel_id")
+    days = fleet.items["vessel_id"].map(boats["checked_every_days"]).to_numpy(dtype=float)
+    lines = []
+    for place, row in enumerate(where.itertuples()):
+        item_class = fleet.items["item_class"].iloc[place]
+        age = _age(row, makers[place], lives.seeds[item_class].upkeep.renewal_age)
+        sinks = frame["sinking_probability"].iloc[place] > 0
+        said = [str(row.defect), age, _looked(row), f"boat seen every {days[place]:g} days" if sinks else ""]
+        lines.append("; ".join(part for part in said if part))
+    return lines
+
+
+def _age(row: object, maker: float, trade_age: float) -> str:
+    against = f"maker renews at {maker:g} y" if np.isfinite(maker) else f"trade renews at about {trade_age:.2g} y"
+    if getattr(row, "age_known", False):
+        return f"{getattr(row, 'age_years', 0.0):.1f} y old, {against}"
+    low, high = getattr(row, "youngest", 0.0), min(getattr(row, "oldest", 0.0), getattr(row, "limit", 0.0))
+    span = f"{low:.0f} to {high:.0f} y" if low >= 1 else f"up to {high:.0f} y"
+    return f"age unknown ({span}), {against}"
+
+
+def _looked(row: object) -> str:
+    found = getattr(row, "found", "")
+    looked = getattr(row, "looked_on", pd.NaT)
+    if not found or pd.isna(looked):
+        return "no look on record"
+    return f"last look {looked:%Y-%m}: {found}"
