@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +14,7 @@ from pandas import DataFrame, Series
 
 from riskmodel.errors import Problem, TableError
 from riskmodel.fleet.checks import CheckedTable
+from riskmodel.fleet.links import boat_of_items
 from riskmodel.fleet.numbers import parse_numbers, parse_yes_no
 from riskmodel.fleet.parsed import Parsed
 from riskmodel.fleet.problems import shown
@@ -67,35 +69,46 @@ def season_defaults(settings: Settings) -> tuple[Default, ...]:
     )
 
 
-def fill_defaults(
-    table: CheckedTable, propulsion: Series[str], defaults: Sequence[Default]
-) -> tuple[DataFrame, DataFrame]:
-    """The table's frame with its open cells filled, and the trace of what filled how many.
+def fill_tables(
+    tables: tuple[CheckedTable, CheckedTable, CheckedTable], defaults: Sequence[Default]
+) -> tuple[dict[str, DataFrame], DataFrame]:
+    """The frames of the three tables with their open cells filled, and the trace of what filled how many.
 
-    ``propulsion`` is that of each row's boat. A column without a default stays as it is.
+    Each record gets its boat's vessel_id. A column without a default stays as it is.
     """
-    frame, trace = table.frame.copy(deep=False), []
+    vessels, items, records = tables
+    ids = records.frame["vessel_id"]
+    boats = ids.where(ids.ne(""), boat_of_items(items, records.frame["item_id"]))
+    of_boat = pd.Series(vessels.frame["propulsion"].to_numpy(), index=vessels.frame["vessel_id"])
+    filled = [
+        _filled(vessels, vessels.frame["propulsion"], defaults),
+        _filled(items, items.frame["vessel_id"].map(of_boat), defaults),
+        _filled(records, boats.map(of_boat), defaults),
+    ]
+    frames = {table.name: frame for table, (frame, _) in zip(tables, filled, strict=True)}
+    frames["records"] = frames["records"].assign(vessel_id=boats)
+    rows = [row for _, trace in filled for row in trace]
+    return frames, DataFrame(rows, columns=list(TRACE_COLUMNS)).astype({"count": "int64"})
+
+
+def _filled(
+    table: CheckedTable, propulsion: Series[str], defaults: Sequence[Default]
+) -> tuple[DataFrame, list[tuple[str, str, str, int, str, str]]]:
+    """One table's frame filled, and its rows of the trace; ``propulsion`` is that of each row's boat."""
+    frame = table.frame.copy(deep=False)
     open_cells = {column: ~table.given[column] for column in table.given}
-    for default in defaults:
-        if default.table != table.name:
-            continue
+    counts: Counter[tuple[str, str, str, str]] = Counter()
+    for default in (default for default in defaults if default.table == table.name):
         where = open_cells[default.column] & (
             propulsion.eq(default.propulsion) | (default.propulsion == "any")
         )
-        if not where.any():
-            continue
-        frame[default.column] = frame[default.column].mask(where, default.value)
-        open_cells[default.column] &= ~where
-        used = (default.text, int(where.sum()), default.source, default.status)
-        trace.append((table.name, default.column, *used))
-    return frame, _summed(DataFrame(trace, columns=list(TRACE_COLUMNS)))
-
-
-def _summed(trace: DataFrame) -> DataFrame:
-    """Kinds of propulsion that share a default share a row."""
-    keys = [name for name in TRACE_COLUMNS if name != "count"]
-    counts = trace.groupby(keys, sort=False)["count"].sum()
-    return counts.reset_index()[list(TRACE_COLUMNS)]
+        if where.any():
+            frame[default.column] = frame[default.column].mask(where, default.value)
+            open_cells[default.column] &= ~where
+            # Kinds of propulsion that share a default share a row of the trace.
+            counts[default.column, default.text, default.source, default.status] += int(where.sum())
+    trace = [(table.name, *key[:2], count, *key[2:]) for key, count in counts.items()]
+    return frame, trace
 
 
 def _value(row: dict[str, str]) -> tuple[Any, tuple[str, str, str] | None]:
@@ -123,9 +136,3 @@ def _parsed(word: Any, field: Field) -> Parsed:
     if field.type == "boolean":
         return parse_yes_no(word)
     return parse_chosen(word, field.enum, {}) if field.enum else parse_text(word, field.pattern)
-
-
-def boat_propulsion(vessels: DataFrame, vessel_ids: Series[str]) -> Series[str]:
-    """The propulsion of each row's boat, by vessel_id."""
-    found = vessel_ids.map(pd.Series(vessels["propulsion"].to_numpy(), index=vessels["vessel_id"]))
-    return found.fillna("").astype(object)

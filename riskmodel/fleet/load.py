@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
-
-import pandas as pd
 
 from riskmodel.errors import ParameterError, Problem, TableError
 from riskmodel.fleet.checks import Bounds, CheckedTable, check_table, empty_table
-from riskmodel.fleet.defaults import boat_propulsion, fill_defaults, read_defaults, season_defaults
+from riskmodel.fleet.defaults import Default, fill_tables, read_defaults, season_defaults
 from riskmodel.fleet.fleet import Fleet
 from riskmodel.fleet.histories import history_problems
-from riskmodel.fleet.links import boat_of_items, link_problems
+from riskmodel.fleet.links import link_problems
 from riskmodel.fleet.meters import meter_problems
 from riskmodel.fleet.schema import TABLES, read_schema
 from riskmodel.fleet.settings import Settings, read_settings
@@ -31,16 +28,35 @@ def load_fleet(path: Path | str, *, as_of: date | None = None, today: date | Non
     Raises TableError with every problem found in any table; nothing is loaded by half.
     """
     path = Path(path)
+    _refuse_other_than_days(as_of=as_of, today=today)
     today = today or date.today()
     folder = fleet_folder(path)
     settings = read_settings(folder)
     day, day_from = _resolved(as_of, settings, today)
     raw = read_sources(path, settings)
     tables, problems = _checked(raw, Bounds(settings, max(day, today), _item_classes(settings)))
-    if problems:
-        raise TableError(problems)
-    notes = [*raw.notes, *(note for table in tables.values() for note in table.notes), *_absent(raw)]
-    return _fleet(tables, settings, (day, day_from), notes, path.resolve().name)
+    defaults, faults = _defaults(settings)
+    if problems or faults:
+        raise TableError([*faults, *problems])
+    seen, left_out = seen_from((tables["vessels"], tables["items"], tables["records"]), day)
+    frames, defaulted = fill_tables(seen, defaults)
+    return Fleet(
+        vessels=frames["vessels"],
+        items=frames["items"],
+        records=frames["records"],
+        settings=settings,
+        as_of=day,
+        as_of_from=day_from,
+        defaulted=defaulted,
+        given={table.name: table.given for table in seen},
+        notes=(
+            *raw.notes,
+            *(note for table in tables.values() for note in table.notes),
+            *_absent(raw),
+            *left_out,
+        ),
+        source=path.resolve().name,
+    )
 
 
 def check_fleet(path: Path | str, *, as_of: date | None = None, today: date | None = None) -> list[Problem]:
@@ -52,10 +68,15 @@ def check_fleet(path: Path | str, *, as_of: date | None = None, today: date | No
     return []
 
 
+def _refuse_other_than_days(**days: object) -> None:
+    for name, day in days.items():
+        # A datetime is a date to Python, but cannot be compared with one.
+        if day is not None and (not isinstance(day, date) or isinstance(day, datetime)):
+            raise ParameterError(f"{name} must be a datetime.date, got {day!r}")
+
+
 def _resolved(as_of: date | None, settings: Settings, today: date) -> tuple[date, str]:
     if as_of is not None:
-        if not isinstance(as_of, date):
-            raise ParameterError(f"as_of must be a datetime.date, got {as_of!r}")
         return as_of, "given"
     return (settings.as_of, "settings.toml") if settings.as_of else (today, "today")
 
@@ -86,46 +107,17 @@ def _checked(raw: RawFleet, bounds: Bounds) -> tuple[dict[str, CheckedTable], li
     ]
 
 
+def _defaults(settings: Settings) -> tuple[tuple[Default, ...], tuple[Problem, ...]]:
+    """The season of the settings and the trade's defaults, or what is wrong with them."""
+    try:
+        return (*season_defaults(settings), *read_defaults(settings.trade_folder)), ()
+    except TableError as error:
+        return (), error.problems
+
+
 def _absent(raw: RawFleet) -> list[str]:
     said = {
         "items": "No items table: the typical outfit of each boat is assumed.",
         "records": "No records table: lives rest on trade intervals alone.",
     }
     return [note for name, note in said.items() if name not in raw.tables]
-
-
-def _fleet(
-    tables: Mapping[str, CheckedTable],
-    settings: Settings,
-    day: tuple[date, str],
-    notes: list[str],
-    source: str,
-) -> Fleet:
-    (vessels, items, records), left_out = seen_from(
-        (tables["vessels"], tables["items"], tables["records"]), day[0]
-    )
-    defaults = (*season_defaults(settings), *read_defaults(settings.trade_folder))
-    boats = records.frame["vessel_id"].where(
-        records.frame["vessel_id"].ne(""), boat_of_items(items, records.frame["item_id"])
-    )
-    kinds = {
-        "vessels": vessels.frame["propulsion"],
-        "items": boat_propulsion(vessels.frame, items.frame["vessel_id"]),
-        "records": boat_propulsion(vessels.frame, boats),
-    }
-    filled = {
-        table.name: fill_defaults(table, kinds[table.name], defaults) for table in (vessels, items, records)
-    }
-    traces = [trace for _, trace in filled.values() if len(trace)]
-    return Fleet(
-        vessels=filled["vessels"][0],
-        items=filled["items"][0],
-        records=filled["records"][0].assign(vessel_id=boats),
-        settings=settings,
-        as_of=day[0],
-        as_of_from=day[1],
-        defaulted=pd.concat(traces, ignore_index=True) if traces else filled["vessels"][1],
-        given={table.name: table.given for table in (vessels, items, records)},
-        notes=(*notes, *left_out),
-        source=source,
-    )

@@ -149,4 +149,8 @@ def test_a_default_its_column_cannot_hold_is_refused(tmp_path, row, rule):
 
 def test_broken_defaults_are_a_problem_of_the_fleet(problems, overlay):
     settings = overlay("vessels,water,any,beer,,ours,judgement")
-    assert len(problems(settings=settings)) == 1
+    found = problems(settings=settings, vessels="vessel_id,propulsion,value\nA,outboard,-1\n")
+    assert [message.rsplit("/", 1)[-1].split(":")[0] for message in found] == [
+        "defaults.csv row 2",
+        "vessels.csv row 2",
+    ]

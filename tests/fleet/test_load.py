@@ -159,6 +159,8 @@ def test_a_vessels_table_without_boats_is_refused(problems):
     ]
 
 
-def test_as_of_must_be_a_date(write):
-    with pytest.raises(ParameterError, match=r"as_of must be a datetime.date, got '2024-01-01'"):
-        load_fleet(write(), as_of="2024-01-01")
+@pytest.mark.parametrize("name", ["as_of", "today"])
+@pytest.mark.parametrize("day", ["2024-01-01", datetime.datetime(2024, 1, 1, 8), 2024])
+def test_a_day_must_be_a_date_without_a_time(write, name, day):
+    with pytest.raises(ParameterError, match=f"{name} must be a datetime.date, got "):
+        load_fleet(write(), **{name: day})

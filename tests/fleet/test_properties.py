@@ -52,7 +52,7 @@ def test_the_order_of_rows_only_moves_the_problems(rows, data):
     assert told[0] == told[1]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(rows=item_rows)
 def test_a_row_is_judged_alike_alone_and_in_company(rows):
     together = checked({"vessels.csv": VESSELS, "items.csv": items_text(list(enumerate(rows)))})
