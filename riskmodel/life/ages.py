@@ -14,7 +14,8 @@ from riskmodel.life.life import Life
 STEP = 0.1
 OLDEST = 80.0
 CELLS = round(OLDEST / STEP)
-# Survival is averaged over the posterior at these ages (years) and read between them: finer where lives are short.
+# Survival is averaged over the posterior at these ages (years) and read between them, finer where lives are
+# short.
 KNOTS = np.concatenate([np.arange(0, 10, 0.25), np.arange(10, 2 * OLDEST, 1.0)])
 
 
@@ -22,9 +23,9 @@ KNOTS = np.concatenate([np.arange(0, 10, 0.25), np.arange(10, 2 * OLDEST, 1.0)])
 class Upkeep:
     """How owners renew a class of part.
 
-    ``renewal_age`` (years): the trade interval a share of owners keep to; ``warning`` (years): how long before
-    letting go a part visibly needs work, which is when the other owners renew it; ``shares``: that share as
-    (low, typical, high), a doubt common to the fleet.
+    ``renewal_age`` (years): the trade interval a share of owners keep to; ``warning`` (years): how long
+    before letting go a part visibly needs work, which is when the other owners renew it; ``shares``: that
+    share as (low, typical, high), a doubt common to the fleet.
     """
 
     renewal_age: float
@@ -34,8 +35,11 @@ class Upkeep:
 
 @dataclass(frozen=True)
 class AgeTable:
-    """Renewal tables of one class: ages (n,) at mid-cell in years; per kind of owner, chance of being whole and
-    needing no work at that age (2, n) and chance of a renewal in a cell of time since new (2, n)."""
+    """Renewal tables of one class.
+
+    ``ages`` (n,) at mid-cell in years; per kind of owner, chance of being whole and needing no work at that
+    age (2, n) and chance of a renewal in a cell of time since new (2, n).
+    """
 
     ages: FloatArray
     whole: FloatArray
@@ -49,9 +53,11 @@ def age_table(life: Life, upkeep: Upkeep) -> AgeTable:
     A part is renewed when it needs work or, by the owners who keep to it, at the trade interval. Source:
     the discrete renewal equation (Cox 1962, Renewal Theory, ch. 2, from memory), cell by cell.
     """
-    edges = STEP * np.arange(CELLS + 1)
+    edges: FloatArray = STEP * np.arange(CELLS + 1, dtype=float)
     lasting = np.log(np.maximum(life.survival(KNOTS), np.finfo(float).tiny))
-    sound = np.exp(np.interp(edges + upkeep.warning, KNOTS, lasting) - np.interp(upkeep.warning, KNOTS, lasting))
+    sound = np.exp(
+        np.interp(edges + upkeep.warning, KNOTS, lasting) - np.interp(upkeep.warning, KNOTS, lasting)
+    )
     on_schedule = sound * (edges < max(upkeep.renewal_age, STEP) - STEP / 2)
     whole = np.stack([on_schedule, sound])
     renewals = np.stack([_renewal_sequence(-np.diff(row)) for row in whole])
@@ -59,7 +65,7 @@ def age_table(life: Life, upkeep: Upkeep) -> AgeTable:
 
 
 def age_weights(table: AgeTable, oldest: float, youngest: float = 0.0, limit: float = np.inf) -> FloatArray:
-    """Weights (3, n) over ``table.ages`` for a part on a boat ``oldest`` years old, one row a share of owners.
+    """Weights (3, n) over ``table.ages`` for a part on a boat ``oldest`` years old, a row a share of owners.
 
     ``youngest`` and ``limit`` bound the age where more is known (a window of installation). Rows add to 1.
 
@@ -70,13 +76,17 @@ def age_weights(table: AgeTable, oldest: float, youngest: float = 0.0, limit: fl
     """
     top = min(oldest, limit)
     if not (0 <= youngest <= top):
-        raise ParameterError(f"age bounds must satisfy 0 <= youngest <= oldest, got {youngest:g} to {top:g} years")
+        raise ParameterError(
+            f"age bounds must satisfy 0 <= youngest <= oldest, got {youngest:g} to {top:g} years"
+        )
     last = int(np.clip(round(oldest / STEP), 1, CELLS - 1))
     density = np.zeros_like(table.whole)
     # In service now at age k means: a renewal k cells ago, and whole since.
     density[:, : last + 1] = table.renewals[:, last::-1] * table.whole[:, : last + 1]
     inside = density * _overlap(table.ages, youngest, min(top, OLDEST))
-    spread = np.where(inside.sum(axis=1, keepdims=True) > 0, inside, _overlap(table.ages, youngest, min(top, OLDEST)))
+    spread = np.where(
+        inside.sum(axis=1, keepdims=True) > 0, inside, _overlap(table.ages, youngest, min(top, OLDEST))
+    )
     spread = spread / spread.sum(axis=1, keepdims=True)
     # Renewing owners' parts within the bounds count by how likely the bounds are for them.
     likely = np.maximum(inside.sum(axis=1), np.finfo(float).tiny)

@@ -17,7 +17,7 @@ from riskmodel.trade import ItemClass
 
 DAYS_PER_YEAR = 365.25
 DAYS_PER_MONTH = DAYS_PER_YEAR / 12
-# A window of installation or failure up to this wide (days) is taken at its middle; wider ones are kept as windows.
+# A window of installation or failure up to this wide (days) is taken at its middle; wider ones stay windows.
 NARROW_START = 62.0
 NARROW_FAILURE = 7.0
 # A failure on the very day of installation has an age between nothing and one day.
@@ -28,9 +28,9 @@ ONE_DAY = 1 / DAYS_PER_YEAR
 class History:
     """What the records say of lives.
 
-    ``rows``: one row a life watched (more where its age is unknown and spread), with ``item_id, item_class, life,
-    ending, lower, upper, entry, count, other_lower, other_upper`` in years; the ``other`` pair is the reading "it had
-    failed" of a renewal whose reason nobody wrote. ``spans``: every life, watched or not.
+    ``rows``: one row a life watched (more where its age is unknown and spread), with ``item_id, item_class,
+    life, ending, lower, upper, entry, count, other_lower, other_upper`` in years; the ``other`` pair is the
+    reading "it had failed" of a renewal whose reason nobody wrote. ``spans``: every life, watched or not.
     ``notes``: counted plain sentences on what was left out or assumed.
     """
 
@@ -63,9 +63,18 @@ def read_history(fleet: Fleet, classes: Mapping[str, ItemClass], tables: Mapping
 
 
 def _with_days(spans: pd.DataFrame, fleet: Fleet, classes: Mapping[str, ItemClass]) -> pd.DataFrame:
-    """Spans with their dates as days (float, NaN unknown), their boat's facts and their class's warning time."""
+    """Spans with dates as days (float, NaN unknown), their boat's facts and their class's warning time."""
     days = pd.DataFrame(index=spans.index)
-    for column in ("start_after", "start_by", "end_after", "end_by", "seen_on", "sound_on", "found_on", "failing_on"):
+    for column in (
+        "start_after",
+        "start_by",
+        "end_after",
+        "end_by",
+        "seen_on",
+        "sound_on",
+        "found_on",
+        "failing_on",
+    ):
         days[column] = _days(spans[column]) if column in spans else np.nan
     plain = spans[["item_id", "vessel_id", "item_class", "life", "ending", "found"]]
     boats = boat_facts(fleet)
@@ -80,7 +89,7 @@ def _with_days(spans: pd.DataFrame, fleet: Fleet, classes: Mapping[str, ItemClas
 
 
 def boat_facts(fleet: Fleet) -> pd.DataFrame:
-    """Per vessel_id: days on which its records begin, it was last seen in use, sold, and built (NaN unknown)."""
+    """Per vessel_id: days its records begin, it was last seen in use, sold, and built (NaN unknown)."""
     records = fleet.records
     owner = records["vessel_id"].where(
         records["vessel_id"] != "", records["item_id"].map(fleet.items.set_index("item_id")["vessel_id"])
@@ -175,22 +184,27 @@ def _inside_window(ages: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
     notes = []
     if before.any():
         lives = ages.loc[before, ["item_id", "life"]].drop_duplicates()
-        notes.append(f"{len(lives)} failures on or before the day their boat's records begin are left out of the lives")
+        notes.append(
+            f"{len(lives)} failures on or before the day their boat's records begin are left out of the lives"
+        )
     unknown = len(rows.loc[rows["ending"] == "unknown", ["item_id", "life"]].drop_duplicates())
     if unknown:
-        notes.append(f"{unknown} renewals without a written reason are read as sound; `lives` shows the other reading")
+        notes.append(
+            f"{unknown} renewals without a written reason are read as sound; `lives` shows the other reading"
+        )
     keep = ["item_id", "vessel_id", "item_class", "life", "ending", "lower", "upper", "entry", "count"]
     return rows[[*keep, "other_lower", "other_upper", "age_unknown"]].reset_index(drop=True), tuple(notes)
 
 
 def _several(rows: pd.DataFrame) -> pd.DataFrame:
-    """Rows of several like parts: all of them watched, one of them failed and the others whole at that age."""
+    """Rows of several like parts: all of them watched, one of them failed, the others whole at that age."""
     more = rows["quantity"] > 1
     failed = np.isfinite(rows["upper"])
     others = rows[more & failed].assign(upper=np.inf, other_upper=np.inf, ending="in_service")
     others["count"] *= others["quantity"] - 1
     rows = rows.assign(count=np.where(more & ~failed, rows["count"] * rows["quantity"], rows["count"]))
-    return pd.concat([rows, others[others["lower"] > others["entry"]]], ignore_index=True)
+    both: pd.DataFrame = pd.concat([rows, others[others["lower"] > others["entry"]]], ignore_index=True)
+    return both
 
 
 def _days(dates: pd.Series) -> pd.Series:

@@ -25,7 +25,7 @@ CHUNK = 4096
 
 @dataclass(frozen=True)
 class AgeQuantile:
-    """The age by which a fraction has failed: posterior median with a 90 % interval, in the unit of the rows."""
+    """The age by which a fraction has failed: posterior median with an interval, in the unit of the rows."""
 
     age: FloatArray
     lower: FloatArray
@@ -34,7 +34,7 @@ class AgeQuantile:
 
 @dataclass(frozen=True)
 class Life:
-    """A Weibull life believed with uncertainty: nodes of (shape, scale) with weights, and how it came about."""
+    """A Weibull life believed with uncertainty: weighted nodes of (shape, scale), and how it came about."""
 
     prior: WeibullPrior
     rows: LifeRows
@@ -78,7 +78,9 @@ class Life:
     def survival(self, age: npt.ArrayLike) -> FloatArray:
         """Chance that a new item is whole at ``age``, averaged over the posterior."""
         ages = not_negative("age", age)
-        return survival(ages[..., None], np.exp(self.nodes.log_shape), self.nodes.log_scale) @ self.nodes.weight
+        return (
+            survival(ages[..., None], np.exp(self.nodes.log_shape), self.nodes.log_scale) @ self.nodes.weight
+        )
 
     def survival_interval(self, age: npt.ArrayLike, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
         """Central ``level`` interval of survival at ``age``: inside [0, 1] and falling with age."""
@@ -90,12 +92,14 @@ class Life:
         wanted = fraction("probability", probability)
         half = float(fraction("level", level)) / 2
         log_ages = self.nodes.log_scale + log_log(wanted)[..., None] / np.exp(self.nodes.log_shape)
-        age, lower, upper = np.exp(weighted_quantile(log_ages, self.nodes.weight, [0.5, 0.5 - half, 0.5 + half]))
+        age, lower, upper = np.exp(
+            weighted_quantile(log_ages, self.nodes.weight, [0.5, 0.5 - half, 0.5 + half])
+        )
         return AgeQuantile(age, lower, upper)
 
     @property
     def shift(self) -> tuple[float, float]:
-        """How far the records moved (log shape, log life), in prior standard deviations; 0 under a flat prior."""
+        """How far the records moved (log shape, log life), in prior sds; 0 under a flat prior."""
         means = (self.nodes.log_shape @ self.nodes.weight, self.nodes.log_age @ self.nodes.weight)
         return (
             _moved(float(means[0]), self.prior.log_shape, self.prior.log_shape_sd),

@@ -27,7 +27,9 @@ def log_likelihood(tally: Tally, shape: float, scale: float) -> float:
     return float(_on_scales(tally, shape, np.array([math.log(scale)]))[0])
 
 
-def log_posterior_grid(tally: Tally, prior: WeibullPrior, log_shape: FloatArray, log_age: FloatArray) -> FloatArray:
+def log_posterior_grid(
+    tally: Tally, prior: WeibullPrior, log_shape: FloatArray, log_age: FloatArray
+) -> FloatArray:
     """Log posterior, up to a constant, on a grid: ``log_shape`` (m,), ``log_age`` (m, n) -> (m, n)."""
     step = float(log_log(prior.quantile))
     shapes = np.exp(log_shape)
@@ -67,7 +69,9 @@ def _log_one_minus_exp(gap: FloatArray) -> FloatArray:
     """log(1 - exp(-gap)); a gap that underflowed to 0 counts as the smallest number there is."""
     safe = np.maximum(gap, np.finfo(float).tiny)
     # log(-expm1) is exact where the gap is small, log1p(-exp) where it is large.
-    value: FloatArray = np.where(safe < 0.7, np.log(-np.expm1(-safe)), np.log1p(-np.exp(-np.maximum(safe, 0.7))))
+    value: FloatArray = np.where(
+        safe < 0.7, np.log(-np.expm1(-safe)), np.log1p(-np.exp(-np.maximum(safe, 0.7)))
+    )
     return value
 
 
@@ -87,7 +91,9 @@ def _hazard_slopes(
     u = np.where(np.isfinite(u), u, 0.0)  # age 0: H and every derivative are 0
     gradient = hazard[:, None] * np.stack([u, np.full_like(u, -shape)], axis=1)
     cross = -shape * (1 + u)
-    second = np.stack([np.stack([u * u + u, cross], 1), np.stack([cross, np.full_like(u, shape**2)], 1)], axis=1)
+    second = np.stack(
+        [np.stack([u * u + u, cross], 1), np.stack([cross, np.full_like(u, shape**2)], 1)], axis=1
+    )
     return hazard, gradient, hazard[:, None, None] * second
 
 

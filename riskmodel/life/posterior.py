@@ -83,7 +83,9 @@ def _refuse_improper(tally: Tally, prior: WeibullPrior) -> None:
     fixed = prior.log_shape_sd == 0
     if failures == 0 or (not fixed and (failures < 2 or tally.first >= tally.last)):
         wanted = "one failure" if fixed else "two failures at different ages"
-        raise ParameterError(f"a flat prior needs at least {wanted}, got {failures:g} failures: use a proper prior")
+        raise ParameterError(
+            f"a flat prior needs at least {wanted}, got {failures:g} failures: use a proper prior"
+        )
 
 
 def _start(tally: Tally, prior: WeibullPrior) -> FloatArray:
@@ -99,7 +101,7 @@ def _start(tally: Tally, prior: WeibullPrior) -> FloatArray:
 
 
 def _newton_step(here: Slope, free: np.ndarray[tuple[int], np.dtype[np.bool_]], damping: float) -> FloatArray:
-    """Uphill step on the free axes: eigenvalues of the curvature are made positive, then damped, then capped."""
+    """Uphill step on the free axes: curvature eigenvalues are made positive, then damped, then capped."""
     step = np.zeros(2)
     values, vectors = np.linalg.eigh(-here.hessian[np.ix_(free, free)])
     stiff = np.maximum(np.abs(values), 1e-12) + damping * max(1.0, float(np.abs(values).max()))

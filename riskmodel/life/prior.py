@@ -18,7 +18,7 @@ NORMAL_90 = 1.6448536269514722
 ONE_SOURCE_LOG_SD = 0.25
 # Shape when nothing is known of the mechanism (judgement): wears out, with room for 1.5 to 4.
 WEAR_OUT_SHAPE, WEAR_OUT_LOG_SD = 2.5, 0.3
-# 0.61 is pi**2 / 6 - 1 + ... rounded: the information one failure carries on log shape (methods of the house).
+# 6 / pi**2, rounded: large-sample variance of log shape for each failure of a complete sample (from memory).
 SHAPE_INFORMATION = 0.61
 
 
@@ -91,7 +91,7 @@ class WeibullPrior:
     def from_shape_and_quantile(
         cls, *, shape: tuple[float, float], quantile: tuple[float, float, float], level: float = 0.95
     ) -> WeibullPrior:
-        """Prior whose central ``level`` intervals are ``shape = (low, high)`` and ``quantile = (p, low, high)``.
+        """Prior with central ``level`` intervals ``shape = (low, high)`` and ``quantile = (p, low, high)``.
 
         ``p`` is the failed fraction, ``low`` and ``high`` the ages between which that quantile lies. Equal
         ends of ``shape`` fix it.

@@ -57,7 +57,12 @@ class LifeRows:
         if unwatched.any():
             warnings.warn(f"{int(unwatched.sum())} rows without exposure left out", stacklevel=2)
         keep = (number > 0) & ~(np.isinf(high) & (low <= start))
-        for name, values in (("lower", np.maximum(low, start)), ("upper", high), ("entry", start), ("count", number)):
+        for name, values in (
+            ("lower", np.maximum(low, start)),
+            ("upper", high),
+            ("entry", start),
+            ("count", number),
+        ):
             object.__setattr__(self, name, values[keep])
 
     @classmethod
@@ -82,7 +87,9 @@ class LifeRows:
 def _column(name: str, values: npt.ArrayLike) -> FloatArray:
     array: Any = np.asarray(values)
     if array.dtype.kind == "m":
-        raise ParameterError(f"{name} is a time span without a unit: convert it with rows_from_durations(unit=...)")
+        raise ParameterError(
+            f"{name} is a time span without a unit: convert it with rows_from_durations(unit=...)"
+        )
     try:
         return np.atleast_1d(array.astype(float))
     except (TypeError, ValueError) as fault:
@@ -100,11 +107,21 @@ def _refuse_rows(lower: FloatArray, upper: FloatArray, entry: FloatArray, count:
     right = np.isinf(upper)
     rules = (
         ("lower", ~(np.isfinite(lower) & (lower >= 0)), "must be a finite age of 0 or more", lower),
-        ("upper", np.isnan(upper) | (upper < 0), "must be an age of 0 or more, inf when not yet failed", upper),
+        (
+            "upper",
+            np.isnan(upper) | (upper < 0),
+            "must be an age of 0 or more, inf when not yet failed",
+            upper,
+        ),
         ("entry", ~(np.isfinite(entry) & (entry >= 0)), "must be a finite age of 0 or more", entry),
         ("count", ~(np.isfinite(count) & (count >= 0)), "must be a finite number of 0 or more", count),
         ("lower", lower > upper, "must not be above upper", lower),
-        ("lower", exact & (lower == 0), "a failure at age 0 has no date: give the interval [0, resolution]", lower),
+        (
+            "lower",
+            exact & (lower == 0),
+            "a failure at age 0 has no date: give the interval [0, resolution]",
+            lower,
+        ),
         ("entry", right & (entry > lower), "must not be above the age last seen", entry),
         ("entry", ~right & (entry >= upper), "must lie below the age at failure: no time was watched", entry),
     )

@@ -1,4 +1,4 @@
-"""Turns what the trade says of a class, several intervals that may disagree, into one prior and one upkeep."""
+"""Turns what the trade says of a class, several intervals that may disagree, into a prior and an upkeep."""
 
 from __future__ import annotations
 
@@ -9,7 +9,13 @@ import numpy as np
 
 from riskmodel.errors import ParameterError
 from riskmodel.life.ages import Upkeep
-from riskmodel.life.prior import NORMAL_90, ONE_SOURCE_LOG_SD, WeibullPrior, median_to_quantile, quantile_doubt
+from riskmodel.life.prior import (
+    NORMAL_90,
+    ONE_SOURCE_LOG_SD,
+    WeibullPrior,
+    median_to_quantile,
+    quantile_doubt,
+)
 from riskmodel.trade import Interval, ItemClass
 
 SEEDING = ("renew_by", "typical_life")
@@ -39,7 +45,9 @@ def seed_class(item_class: ItemClass, shares: tuple[float, float, float]) -> See
     """
     rows = tuple(row for row in item_class.intervals if row.meaning in SEEDING and row.unit == "years")
     if not rows:
-        raise ParameterError(f"item class {item_class.item_class}: no renew_by or typical_life interval in years")
+        raise ParameterError(
+            f"item class {item_class.item_class}: no renew_by or typical_life interval in years"
+        )
     warning = warning_years(item_class)
     shape = item_class.mechanism.shape
     ages = np.array([_early_ages(row, shape, warning if row.grade == "needs_work" else 0.0) for row in rows])
@@ -49,14 +57,18 @@ def seed_class(item_class: ItemClass, shares: tuple[float, float, float]) -> See
         spread = max(spread, ONE_SOURCE_LOG_SD)
     renew_share = sum(row.meaning == "renew_by" for row in rows) / len(rows)
     doubt = math.sqrt(renew_share) * quantile_doubt(shape)
-    prior = WeibullPrior(math.log(shape), item_class.mechanism.log_sd, centre, math.hypot(doubt, max(spread, 0.05)))
+    prior = WeibullPrior(
+        math.log(shape), item_class.mechanism.log_sd, centre, math.hypot(doubt, max(spread, 0.05))
+    )
     return Seed(prior, Upkeep(renewal_age(item_class), warning, shares), rows)
 
 
 def renewal_age(item_class: ItemClass) -> float:
-    """The age (years) at which the trade renews a class: its renewal intervals' middle, else its typical life."""
+    """Age (years) at which the trade renews a class: its renewal intervals' middle, else its typical life."""
     named = [row for row in item_class.intervals if row.unit == "years" and row.meaning == "renew_by"]
-    rows = named or [row for row in item_class.intervals if row.unit == "years" and row.meaning == "typical_life"]
+    rows = named or [
+        row for row in item_class.intervals if row.unit == "years" and row.meaning == "typical_life"
+    ]
     return math.exp(float(np.mean([0.5 * (math.log(row.low) + math.log(row.high)) for row in rows])))
 
 

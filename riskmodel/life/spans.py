@@ -18,8 +18,9 @@ def life_spans(fleet: Fleet) -> pd.DataFrame:
 
     Columns: ``item_id, vessel_id, item_class, life`` (0 first), ``start_after, start_by`` (window of
     installation, NaT unknown), ``end_after, end_by`` (NaT while in service), ``ending`` (in_service, failed,
-    found_failed, condition, scheduled, unknown), ``seen_on`` (last record of it), ``sound_on`` (last sound look or
-    passed test), ``found`` and ``found_on`` (latest finding), ``failing_on`` (first finding of needing work).
+    found_failed, condition, scheduled, unknown), ``seen_on`` (last record of it), ``sound_on`` (last sound
+    look or passed test), ``found`` and ``found_on`` (latest finding), ``failing_on`` (first finding of
+    needing work).
     """
     events = _events(fleet)
     spans = _spans(fleet, events).set_index(["item_id", "life"])
@@ -43,7 +44,7 @@ def _events(fleet: Fleet) -> pd.DataFrame:
     events = pd.concat([records, added], ignore_index=True)
     events["place"] = events["event"].map(ORDER_IN_DAY)
     events = events.sort_values(["item_id", "date", "place", "source_row"], kind="stable", ignore_index=True)
-    renewal = events["event"].isin(RENEWALS)
+    renewal = events["event"].isin(RENEWALS).astype(int)
     events["life"] = renewal.groupby(events["item_id"]).cumsum() - renewal
     return events
 
@@ -59,18 +60,29 @@ def _already_recorded(added: pd.DataFrame, records: pd.DataFrame) -> pd.Series:
 def _spans(fleet: Fleet, events: pd.DataFrame) -> pd.DataFrame:
     """Lives of every part, from the renewals between them."""
     items = fleet.items[["item_id", "vessel_id", "item_class"]]
-    renewals = events.loc[events["event"].isin(RENEWALS), ["item_id", "life", "date", "date_by", "reason", "finding"]]
+    renewals = events.loc[
+        events["event"].isin(RENEWALS), ["item_id", "life", "date", "date_by", "reason", "finding"]
+    ]
     starts = renewals.assign(life=renewals["life"] + 1)[["item_id", "life", "date", "date_by"]]
     starts = starts.rename(columns={"date": "start_after", "date_by": "start_by"})
     first = pd.DataFrame({"item_id": items["item_id"], "life": 0})
     lives = pd.concat([first, starts], ignore_index=True)
     ends = renewals.rename(
-        columns={"date": "end_after", "date_by": "end_by", "reason": "close_reason", "finding": "close_finding"}
+        columns={
+            "date": "end_after",
+            "date_by": "end_by",
+            "reason": "close_reason",
+            "finding": "close_finding",
+        }
     )
     lives = lives.merge(ends, on=["item_id", "life"], how="left").merge(items, on="item_id")
     lives[["start_after", "start_by"]] = lives[["start_after", "start_by"]].astype("datetime64[ns]")
     watched = events.loc[~_bare_start(events), ["item_id", "life"]].drop_duplicates()
-    seen = lives.merge(watched, on=["item_id", "life"], how="left", indicator=True)["_merge"].eq("both").to_numpy()
+    seen = (
+        lives.merge(watched, on=["item_id", "life"], how="left", indicator=True)["_merge"]
+        .eq("both")
+        .to_numpy()
+    )
     # A first life that holds nothing but the installation that ended it was never there.
     return lives[seen | (lives["life"] > 0) | lives["end_by"].isna()]
 
@@ -85,7 +97,9 @@ def _facts(events: pd.DataFrame) -> pd.DataFrame:
     looks = events[events["event"].isin(LOOKS)]
     sound = looks[looks["finding"] == "sound"].groupby(key)["date"].max().rename("sound_on")
     seen = events[~events["event"].isin(RENEWALS)].groupby(key)["date"].max().rename("seen_on")
-    told = events[(events["finding"] != "") & (events["finding"] != "unknown") | (events["event"] == "failed")]
+    told = events[
+        (events["finding"] != "") & (events["finding"] != "unknown") | (events["event"] == "failed")
+    ]
     told = told.assign(found=told["finding"].where(told["event"] != "failed", "failed"))
     latest = told[~told["event"].isin(RENEWALS)].groupby(key)[["found", "date"]].last()
     latest = latest.rename(columns={"date": "found_on"})

@@ -12,7 +12,7 @@ from riskmodel.arrays import FloatArray
 from riskmodel.life.ages import OLDEST, AgeTable, age_weights
 
 DAYS_PER_YEAR = 365.25
-# Starts a life of unknown date is spread over: enough that the fitted mode moves less than a tenth of its spread.
+# Starts a life of unknown date is spread over: enough that the mode moves less than a tenth of its spread.
 STARTS = 8
 TYPICAL = 1  # the middle of the three owner shares of an age table
 
@@ -20,8 +20,8 @@ TYPICAL = 1  # the middle of the three owner shares of an age table
 def spread_starts(spans: pd.DataFrame, tables: Mapping[str, AgeTable]) -> pd.DataFrame:
     """Copies of each span, one a possible ``start`` (day), with ``share`` adding to 1 over a life.
 
-    The shares are the age density at the latest possible start times the chance, given that start, of what was then
-    seen: one expectation step of the usual treatment of a missing age.
+    The shares are the age density at the latest possible start times the chance, given that start, of what
+    was then seen: one expectation step of the usual treatment of a missing age.
     """
     parts = [row for span in spans.to_dict("records") for row in _copies(span, tables)]
     return pd.DataFrame(parts, columns=[*spans.columns, "start", "share"])
@@ -55,8 +55,8 @@ def start_bounds(span: Mapping[Any, Any]) -> tuple[float, float, float]:
 def _bins(ages: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Ages gathered into a few bins of about equal weight, each at its mean."""
     place = np.minimum((np.cumsum(weights) - weights / 2) * STARTS, STARTS - 1).astype(int)
-    share = np.bincount(place, weights=weights, minlength=STARTS)
-    total = np.bincount(place, weights=weights * ages, minlength=STARTS)
+    share = np.bincount(place, weights=weights, minlength=STARTS).astype(float)
+    total = np.bincount(place, weights=weights * ages, minlength=STARTS).astype(float)
     full = share > 0
     return total[full] / share[full], share[full]
 
@@ -66,7 +66,9 @@ def _chance_of_outcome(table: AgeTable, span: Mapping[Any, Any], starts: FloatAr
     sound = table.whole[1]
 
     def whole(day: float) -> FloatArray:
-        return np.interp((day - starts) / DAYS_PER_YEAR, table.ages, sound, left=1.0, right=float(sound[-1]))
+        age = (day - starts) / DAYS_PER_YEAR
+        chance: FloatArray = np.interp(age, table.ages, sound, left=1.0, right=float(sound[-1]))
+        return chance
 
     low = span["low_day"] if not np.isnan(span["low_day"]) else span["records_from"]
     watched = np.maximum(whole(span["records_from"]), 1e-12)

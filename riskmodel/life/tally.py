@@ -70,7 +70,7 @@ def _signed(rows: LifeRows) -> tuple[FloatArray, FloatArray]:
     counts = np.concatenate([rows.count, -rows.count])
     old = ages > 0
     distinct, place = np.unique(ages[old], return_inverse=True)
-    return np.log(distinct), np.bincount(place, weights=counts[old], minlength=len(distinct))
+    return np.log(distinct), np.bincount(place, weights=counts[old], minlength=len(distinct)).astype(float)
 
 
 def _distinct_pairs(
@@ -78,5 +78,5 @@ def _distinct_pairs(
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     pairs = rows.lower[between] + 1j * rows.upper[between]
     distinct, place = np.unique(pairs, return_inverse=True)
-    counts = np.bincount(place, weights=rows.count[between], minlength=len(distinct))
+    counts = np.bincount(place, weights=rows.count[between], minlength=len(distinct)).astype(float)
     return distinct.real.copy(), distinct.imag.copy(), counts

@@ -28,7 +28,9 @@ def cumulative_hazard(log_time: npt.ArrayLike, shape: FloatArray, log_scale: Flo
     return hazard
 
 
-def added_hazard(age: FloatArray, horizon: FloatArray, shape: FloatArray, log_scale: FloatArray) -> FloatArray:
+def added_hazard(
+    age: FloatArray, horizon: FloatArray, shape: FloatArray, log_scale: FloatArray
+) -> FloatArray:
     """H(age + horizon) - H(age), without the cancellation of the plain difference."""
     with np.errstate(divide="ignore"):
         log_age, log_end = np.log(age), np.log(age + horizon)
@@ -40,7 +42,9 @@ def added_hazard(age: FloatArray, horizon: FloatArray, shape: FloatArray, log_sc
     return added
 
 
-def failure_probability(age: FloatArray, horizon: FloatArray, shape: FloatArray, log_scale: FloatArray) -> FloatArray:
+def failure_probability(
+    age: FloatArray, horizon: FloatArray, shape: FloatArray, log_scale: FloatArray
+) -> FloatArray:
     """Chance of failing within ``horizon`` for an item whole at ``age``: 1 - exp(H(a) - H(a + h))."""
     chance: FloatArray = -np.expm1(-added_hazard(age, horizon, shape, log_scale))
     return chance
