@@ -17,6 +17,9 @@ from riskmodel.life.weibull import log_log
 # density is exact to far below what is printed.
 NODES = 41
 REACH = 6.0
+# A fixed shape leaves a line: as many nodes as the grid holds, out to where the long tail of one failure ends.
+LINE_NODES = NODES**2
+LINE_REACH = 12.0
 # More mass than this on the rim means the grid sits in the wrong place.
 RIM_MASS = 1e-4
 RECENTRINGS = 4
@@ -124,10 +127,11 @@ def _grid(
     tally: Tally, prior: WeibullPrior, centre: FloatArray, spread: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Log shapes (m,), log ages (m, n) and normalised weights (m, n) around ``centre``."""
-    steps = np.linspace(-REACH, REACH, NODES)
-    across = np.zeros(1) if spread[0, 0] == 0 else steps
+    fixed = spread[0, 0] == 0
+    across = np.zeros(1) if fixed else np.linspace(-REACH, REACH, NODES)
+    along = np.linspace(-LINE_REACH, LINE_REACH, LINE_NODES) if fixed else across
     log_shape = centre[0] + spread[0, 0] * across
-    log_age = centre[1] + spread[1, 0] * across[:, None] + spread[1, 1] * steps[None, :]
+    log_age = centre[1] + spread[1, 0] * across[:, None] + spread[1, 1] * along[None, :]
     density = log_posterior_grid(tally, prior, log_shape, log_age)
     weight = np.exp(density - density.max())
     return log_shape, log_age, weight / weight.sum()
