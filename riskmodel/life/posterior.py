@@ -17,7 +17,7 @@ from riskmodel.life.weibull import log_log
 # density is exact to far below what is printed.
 NODES = 41
 REACH = 6.0
-# A fixed shape leaves a line: as many nodes as the grid holds, out to where the long tail of one failure ends.
+# A fixed shape leaves a line: as many nodes as the grid, out to where the long tail of one failure ends.
 LINE_NODES = NODES**2
 LINE_REACH = 12.0
 # More mass than this on the rim means the grid sits in the wrong place.
