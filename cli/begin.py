@@ -1,0 +1,97 @@
+"""riskmodel begin: where do I start? A starter workbook and a sheet to walk round the boat with."""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .edge import edge, refuse
+from .options import Debug, Quiet
+from .output import write_whole
+
+BOOK, SHEET = "fleet.xlsx", "walk-round.html"
+
+
+def begin(
+    folder: Annotated[Path, typer.Argument(help="Folder for the new fleet; made if it is not there.")],
+    propulsion: Annotated[
+        str, typer.Option("--propulsion", help="Kind of boat, such as sterndrive or sail_shaft.")
+    ],
+    length_m: Annotated[float, typer.Option("--length-m", help="Length of the hull in metres.")],
+    built: Annotated[int, typer.Option("--built", help="Year the hull was built.")],
+    value: Annotated[
+        float, typer.Option("--value", help="What a total loss would cost, in the fleet's currency.")
+    ],
+    name: Annotated[str, typer.Option("--name", help="The boat's name.")] = "",
+    force: Annotated[bool, typer.Option("--force", help=f"Overwrite {BOOK} and {SHEET}.")] = False,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Where do I start? A starter workbook with the typical outfit, and a walk-round sheet to print."""
+    with edge(debug):
+        from datetime import date
+
+        from riskmodel.errors import ParameterError
+        from riskmodel.fleet.settings import read_settings
+        from riskmodel.report.starter import Boat, check_boat, starter_parts
+        from riskmodel.report.starter_book import starter_workbook
+        from riskmodel.report.walk_round import walk_round_page
+        from riskmodel.trade import load_trade
+
+        boat = Boat(propulsion, length_m, built, value, name.strip())
+        try:
+            check_boat(boat, date.today())
+        except ParameterError as error:
+            raise refuse(str(error)) from None
+        _refuse_folder(folder, force)
+        trade = load_trade(read_settings(folder).trade_folder)
+        parts = starter_parts(boat, trade)
+        book, page = starter_workbook(boat, parts, trade), walk_round_page(boat, parts, trade)
+        _write(folder, book, page)
+        if not quiet:
+            perhaps = [trade.classes[each].label for each in parts.perhaps]
+            typer.echo(_said(folder, len(parts.items), perhaps), err=True)
+
+
+def _refuse_folder(folder: Path, force: bool) -> None:
+    """Usage error where files would be lost, or where another fleet in the folder would be read instead."""
+    from riskmodel.fleet.schema import TABLES
+
+    if folder.exists() and not folder.is_dir():
+        raise refuse(f"{folder} is a file: give the name of a folder")
+    there = [name for name in (BOOK, SHEET) if (folder / name).exists()]
+    if there and not force:
+        raise refuse(f"{folder} holds {' and '.join(there)} already: give --force to overwrite")
+    tables = {f"{table}.{kind}" for table in TABLES for kind in ("csv", "parquet")}
+    found = sorted(folder.iterdir()) if folder.is_dir() else []
+    others = [path.name for path in found if _is_other_fleet(path.name.lower(), tables)]
+    if others:
+        raise refuse(f"{folder} holds a fleet of its own ({', '.join(others)}): begin in another folder")
+
+
+def _is_other_fleet(name: str, tables: set[str]) -> bool:
+    return name in tables or (name.endswith(".xlsx") and name != BOOK and not name.startswith(("~$", ".")))
+
+
+def _write(folder: Path, book: bytes, page: str) -> None:
+    """Both files, the workbook last: where it stands, the sheet stands too."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        write_whole(folder / SHEET, lambda path: path.write_text(page, "utf-8"))
+        write_whole(folder / BOOK, lambda path: path.write_bytes(book))
+    except OSError as error:
+        raise refuse(f"{folder} cannot be written to: {error.strerror}") from None
+
+
+def _said(folder: Path, rows: int, perhaps: list[str]) -> str:
+    lines = [
+        f"Wrote {folder / BOOK}: one boat and {rows} rows of the parts it usually carries, no dates yet.",
+        f"Wrote {folder / SHEET}: print it and fill it in aboard.",
+    ]
+    if perhaps:
+        lines.append(f"Perhaps also aboard (add a row if so): {'; '.join(perhaps)}.")
+    lines.append(f"Then: riskmodel rank {shlex.quote(str(folder))}")
+    return "\n".join(lines)
