@@ -69,9 +69,9 @@ class WeibullPrior:
         source_log_sd : float
             Least log standard deviation for disagreement between sources.
         """
+        log_shape = _log_of("shape", shape)
         centre, spread = _centre_and_spread(low, high, source_log_sd)
-        doubt = quantile_doubt(shape)
-        return cls(_log_of("shape", shape), shape_log_sd, centre, math.hypot(doubt, spread))
+        return cls(log_shape, shape_log_sd, centre, math.hypot(quantile_doubt(shape), spread))
 
     @classmethod
     def from_typical_life(
@@ -84,8 +84,9 @@ class WeibullPrior:
         source_log_sd: float = ONE_SOURCE_LOG_SD,
     ) -> WeibullPrior:
         """Prior from a typical life: the median, turned into the early quantile at the median shape."""
+        log_shape = _log_of("shape", shape)
         centre, spread = _centre_and_spread(low, high, source_log_sd)
-        return cls(_log_of("shape", shape), shape_log_sd, centre + median_to_quantile(shape), spread)
+        return cls(log_shape, shape_log_sd, centre + median_to_quantile(shape), spread)
 
     @classmethod
     def from_shape_and_quantile(
