@@ -20,7 +20,9 @@ def read_table(name: str, *, key: Sequence[str], overlay: Path | None = None) ->
 
     Raises TableError if the overlay's columns differ from the shipped table's.
     """
-    shipped = _read(files("riskmodel.data.trade").joinpath(f"{name}.csv").read_text("utf-8"), f"trade/{name}.csv")
+    shipped = _read(
+        files("riskmodel.data.trade").joinpath(f"{name}.csv").read_text("utf-8"), f"trade/{name}.csv"
+    )
     path = overlay / f"{name}.csv" if overlay else None
     if path is None or not path.is_file():
         return shipped
@@ -35,8 +37,12 @@ def _read(text: str, file: str) -> list[Row]:
     rows = []
     for row in reader:
         if None in row or None in row.values():
-            raise TableError([Problem(file, reader.line_num, "", "must have as many cells as the head", str(row))])
-        rows.append({k.strip(): v.strip() for k, v in row.items()} | {"_file": file, "_row": str(reader.line_num)})
+            raise TableError(
+                [Problem(file, reader.line_num, "", "must have as many cells as the head", str(row))]
+            )
+        rows.append(
+            {k.strip(): v.strip() for k, v in row.items()} | {"_file": file, "_row": str(reader.line_num)}
+        )
     return rows
 
 

@@ -29,9 +29,20 @@ LISTED_ONE_BY_ONE = 3
 NOT_LISTED = "L25"
 SOLD = {"L24": date(2025, 3, 29)}
 
-ITEM_COLUMNS = ["item_id", "vessel_id", "item_class", "position", "installed_on", "made_on", "batch", "quantity", "recall"]
+ITEM_COLUMNS = [
+    "item_id",
+    "vessel_id",
+    "item_class",
+    "position",
+    "installed_on",
+    "made_on",
+    "batch",
+    "quantity",
+    "recall",
+]
 RECORD_COLUMNS = [
-    "item_id", "vessel_id", "date", "hours", "event", "finding", "thoroughness", "reason", "reading", "reading_unit", "note",
+    "item_id", "vessel_id", "date", "hours", "event", "finding", "thoroughness", "reason",
+    "reading", "reading_unit", "note",
 ]  # fmt: skip
 
 
@@ -55,14 +66,23 @@ def main() -> None:
     records: list[dict[str, object]] = []
     for vessel in csv.DictReader((FOLDER / "vessels.csv").read_text("utf-8").splitlines()):
         if vessel["vessel_id"] == NOT_LISTED:
-            records.append({"vessel_id": NOT_LISTED, "date": "2026-10-09", "event": "bought", "note": "no papers"})
+            records.append(
+                {"vessel_id": NOT_LISTED, "date": "2026-10-09", "event": "bought", "note": "no papers"}
+            )
             continue
-        outfit = typical_outfit(trade, vessel["propulsion"], float(vessel["length_m"]), int(vessel["built_year"]))
+        outfit = typical_outfit(
+            trade, vessel["propulsion"], float(vessel["length_m"]), int(vessel["built_year"])
+        )
         _boat(vessel, outfit, (truths, trade.classes), (items, records), rng)
-    records.sort(key=lambda row: (str(row["date"])[:4].ljust(4), str(row["date"]), str(row.get("item_id", ""))))
+    records.sort(
+        key=lambda row: (str(row["date"])[:4].ljust(4), str(row["date"]), str(row.get("item_id", "")))
+    )
     _write("items.csv", ITEM_COLUMNS, items)
     _write("records.csv", RECORD_COLUMNS, records)
-    rows = [{"item_class": n, "shape": f"{t.shape:.4f}", "scale_years": f"{t.scale:.4f}"} for n, t in truths.items()]
+    rows = [
+        {"item_class": n, "shape": f"{t.shape:.4f}", "scale_years": f"{t.scale:.4f}"}
+        for n, t in truths.items()
+    ]
     _write("true_lives.csv", ["item_class", "shape", "scale_years"], rows)
 
 
@@ -87,7 +107,9 @@ def _boat(vessel, outfit, knowledge, tables, rng) -> None:  # type: ignore[no-un
         for number in range(1, rows + 1):
             item_id = f"{vessel['vessel_id']}-{name.replace('_', '-')}-{number}"
             quantity = count if rows == 1 and count > 1 else 1
-            item, told = _position(item_id, vessel, classes[name], truths[name], (quantity, keeps_to_interval), rng)
+            item, told = _position(
+                item_id, vessel, classes[name], truths[name], (quantity, keeps_to_interval), rng
+            )
             item["position"] = _position_word(name, number, rows)
             items.append(item)
             records.extend(told)
@@ -115,19 +137,26 @@ def _position(item_id, vessel, item_class, truth, habit, rng):  # type: ignore[n
         if stop is None or stop >= end:
             break
         start = stop
-    return _item_row(item_id, vessel, item_class, (start, quantity, records_from), rng), [_plain(r) for r in told]
+    return _item_row(item_id, vessel, item_class, (start, quantity, records_from), rng), [
+        _plain(r) for r in told
+    ]
 
 
 def _one_life(start, life, warning, setting, rng):  # type: ignore[no-untyped-def]
     """Events of one life and the day it was renewed (None: still in service)."""
     item_class, truth, keeps, end = setting
-    fails, opens = (start + timedelta(days=life * YEAR), start + timedelta(days=max(life - warning, 0.0) * YEAR))
+    fails, opens = (
+        start + timedelta(days=life * YEAR),
+        start + timedelta(days=max(life - warning, 0.0) * YEAR),
+    )
     due = start + timedelta(days=truth.renewal_age * YEAR * rng.uniform(0.9, 1.3)) if keeps else date.max
     events: list[dict[str, object]] = []
     for look in _looks(start, min(end, fails if not item_class.fails_unseen else end), rng):
         if look >= due:
             reason = "scheduled" if rng.random() < 0.9 else ""
-            events.append({"date": look, "event": "replaced", "reason": reason, "finding": _if(reason, "sound", "")})
+            events.append(
+                {"date": look, "event": "replaced", "reason": reason, "finding": _if(reason, "sound", "")}
+            )
             return look, events
         event = _look(look, item_class, (opens, fails), rng)
         events.append(event)
@@ -155,7 +184,9 @@ def _looks(start: date, stop: date, rng: np.random.Generator) -> list[date]:
     return days
 
 
-def _look(day: date, item_class: ItemClass, window: tuple[date, date], rng: np.random.Generator) -> dict[str, object]:
+def _look(
+    day: date, item_class: ItemClass, window: tuple[date, date], rng: np.random.Generator
+) -> dict[str, object]:
     opens, fails = window
     thoroughness = str(rng.choice(["glanced", "handled", "opened"], p=[0.3, 0.55, 0.15]))
     sees = rng.random() < {"glanced": 0.4, "handled": 0.75, "opened": 0.9}[thoroughness]
@@ -165,14 +196,23 @@ def _look(day: date, item_class: ItemClass, window: tuple[date, date], rng: np.r
     tested = item_class.item_class in TESTED
     event: dict[str, object] = {"date": day, "event": _if(tested, "tested", "inspected"), "finding": finding}
     if item_class.item_class == "shaft_packing":
-        drips = {"sound": rng.integers(2, 6), "suspect": rng.integers(6, 9)}.get(finding, rng.integers(11, 30))
+        drips = {"sound": rng.integers(2, 6), "suspect": rng.integers(6, 9)}.get(
+            finding, rng.integers(11, 30)
+        )
         event |= {"reading": int(drips), "reading_unit": "drips/min turning"}
         if finding == "suspect":
             event["event"] = "adjusted"
     return event | {"thoroughness": thoroughness}
 
 
-TESTED = ("bilge_pump", "float_switch", "high_water_alarm", "engine_blower", "ventilation_duct", "through_hull_seacock")
+TESTED = (
+    "bilge_pump",
+    "float_switch",
+    "high_water_alarm",
+    "engine_blower",
+    "ventilation_duct",
+    "through_hull_seacock",
+)
 
 
 def _item_row(item_id, vessel, item_class, facts, rng):  # type: ignore[no-untyped-def]
@@ -186,7 +226,7 @@ def _item_row(item_id, vessel, item_class, facts, rng):  # type: ignore[no-untyp
         row["made_on"] = str(start.year - int(rng.integers(0, 2)))
     if item_class.item_class == "float_switch" and start.year in (2023, 2024):
         row |= {"batch": "FS-23B"}
-        if rng.random() < 0.5:
+        if rng.random() < 0.25:
             row["recall"] = "lead seal, notice of May 2026"
     return row
 
@@ -206,17 +246,25 @@ def _boat_log(vessel: dict[str, str], rng: np.random.Generator) -> list[dict[str
         if hauled_yearly or (vessel["kept"] in ("afloat", "mooring") and year % 3 == 0):
             rows.append({"date": date(year, 3, int(rng.integers(8, 22))), "event": "hauled"})
             rows.append({"date": date(year, 4, int(rng.integers(1, 5))), "event": "launched"})
-        rows.append({"date": date(year, 10, int(rng.integers(15, 31))), "event": "hours_read", "hours": round(meter)})
+        rows.append(
+            {"date": date(year, 10, int(rng.integers(15, 31))), "event": "hours_read", "hours": round(meter)}
+        )
     return [_plain(row | {"vessel_id": boat}) for row in rows + _odd_events(boat)]
 
 
 def _odd_events(boat: str) -> list[dict[str, object]]:
     odd: dict[str, list[dict[str, object]]] = {
-        "L05": [{"date": date(2019, 4, 6), "event": "repowered"}, {"date": date(2019, 4, 7), "event": "meter_changed", "hours": 0}],
+        "L05": [
+            {"date": date(2019, 4, 6), "event": "repowered"},
+            {"date": date(2019, 4, 7), "event": "meter_changed", "hours": 0},
+        ],
         "L07": [{"date": date(2022, 9, 3), "event": "surveyed", "note": "for the underwriter"}],
         "L10": [{"date": date(2021, 2, 14), "event": "frozen", "note": "nine days of frost afloat"}],
         "L12": [{"date": date(2023, 7, 30), "event": "grounded", "note": "on the outer bar, floated off"}],
-        "L16": [{"date": date(2024, 10, 5), "event": "laid_up"}, {"date": date(2025, 4, 27), "event": "commissioned"}],
+        "L16": [
+            {"date": date(2024, 10, 5), "event": "laid_up"},
+            {"date": date(2025, 4, 27), "event": "commissioned"},
+        ],
     }
     return odd.get(boat, [])
 

@@ -15,7 +15,9 @@ def vessel_losses(vessels: pd.DataFrame, trade: Trade) -> pd.DataFrame:
     """
     rows = [
         (vessel, name, *end_state_loss(end_state, value, length))
-        for vessel, value, length in zip(vessels["vessel_id"], vessels["value"], vessels["length_m"], strict=True)
+        for vessel, value, length in zip(
+            vessels["vessel_id"], vessels["value"], vessels["length_m"], strict=True
+        )
         for name, end_state in trade.end_states.items()
     ]
     return pd.DataFrame(rows, columns=["vessel_id", "end_state", "low", "high"])

@@ -31,7 +31,17 @@ def item_paths(items: pd.DataFrame, vessels: pd.DataFrame, trade: Trade) -> pd.D
     found = found[fits].merge(_factors(vessels, trade), on=["vessel_id", "end_state"])
     found["low"] = (found["path_low"] * found["factor_low"]).clip(upper=_MOST)
     found["high"] = (found["path_high"] * found["factor_high"]).clip(upper=_MOST)
-    columns = ["item", "vessel_id", "end_state", "low", "high", "path_low", "path_high", "factor_low", "factor_high"]
+    columns = [
+        "item",
+        "vessel_id",
+        "end_state",
+        "low",
+        "high",
+        "path_low",
+        "path_high",
+        "factor_low",
+        "factor_high",
+    ]
     return found[columns].sort_values(["item", "end_state"], ignore_index=True)
 
 
@@ -53,7 +63,11 @@ def _factors(vessels: pd.DataFrame, trade: Trade) -> pd.DataFrame:
     columns = sorted({row.column for row in trade.circumstances})
     kinds = vessels[columns].drop_duplicates(ignore_index=True)
     rows = [
-        (kind, end_state, *circumstance_factor(trade, end_state, circumstances))
+        (
+            kind,
+            end_state,
+            *circumstance_factor(trade, end_state, {str(k): v for k, v in circumstances.items()}),
+        )
         for kind, circumstances in enumerate(kinds.to_dict("records"))
         for end_state in trade.end_states
     ]

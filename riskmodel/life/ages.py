@@ -16,7 +16,7 @@ OLDEST = 80.0
 CELLS = round(OLDEST / STEP)
 # Survival is averaged over the posterior at these ages (years) and read between them, finer where lives are
 # short.
-KNOTS = np.concatenate([np.arange(0, 10, 0.25), np.arange(10, 2 * OLDEST, 1.0)])
+KNOTS = np.concatenate([np.arange(0, 5, 0.25), np.arange(5, 10, 0.5), np.arange(10, 2 * OLDEST, 2.0)])
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ def age_table(life: Life, upkeep: Upkeep) -> AgeTable:
     )
     on_schedule = sound * (edges < max(upkeep.renewal_age, STEP) - STEP / 2)
     whole = np.stack([on_schedule, sound])
-    renewals = np.stack([_renewal_sequence(-np.diff(row)) for row in whole])
+    renewals = _renewal_sequences(-np.diff(whole))
     return AgeTable(edges[:-1] + STEP / 2, whole[:, :-1], renewals, np.array(upkeep.shares))
 
 
@@ -95,12 +95,17 @@ def age_weights(table: AgeTable, oldest: float, youngest: float = 0.0, limit: fl
     return weights
 
 
-def _renewal_sequence(chance: FloatArray) -> FloatArray:
-    """u_n = sum over k of chance_k * u_(n - k - 1), u_0 = 1."""
-    renewals = np.zeros(CELLS)
-    renewals[0] = 1.0
-    for n in range(1, CELLS):
-        renewals[n] = chance[:n] @ renewals[n - 1 :: -1]
+def _renewal_sequences(chance: FloatArray) -> FloatArray:
+    """u_n = sum over k of chance_k * u_(n - k - 1), u_0 = 1, for each row: the coefficients of 1 / (1 - z P(z)).
+
+    Read off the series on a circle inside the unit disc, small enough that what wraps round is below 1e-9.
+    """
+    points = 4 * CELLS
+    radius = 1e-9 ** (1 / points)
+    powers = radius ** np.arange(points)
+    spectrum = np.fft.rfft(np.pad(chance, ((0, 0), (1, points - CELLS - 1))) * powers)
+    series = np.fft.irfft(1.0 / (1.0 - spectrum), points) / powers
+    renewals: FloatArray = np.clip(series[:, :CELLS], 0.0, 1.0)
     return renewals
 
 

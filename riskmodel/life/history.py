@@ -14,6 +14,7 @@ from riskmodel.life.rows import LifeRows
 from riskmodel.life.spans import life_spans
 from riskmodel.life.spread import spread_starts
 from riskmodel.trade import ItemClass
+from riskmodel.words import counted
 
 DAYS_PER_YEAR = 365.25
 DAYS_PER_MONTH = DAYS_PER_YEAR / 12
@@ -185,12 +186,12 @@ def _inside_window(ages: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
     if before.any():
         lives = ages.loc[before, ["item_id", "life"]].drop_duplicates()
         notes.append(
-            f"{len(lives)} failures on or before the day their boat's records begin are left out of the lives"
+            f"{counted(len(lives), 'failure')} on or before the day the boat's records begin left out of the lives"
         )
     unknown = len(rows.loc[rows["ending"] == "unknown", ["item_id", "life"]].drop_duplicates())
     if unknown:
         notes.append(
-            f"{unknown} renewals without a written reason are read as sound; `lives` shows the other reading"
+            f"{counted(unknown, 'renewal')} without a written reason read as sound; `lives` shows the other reading"
         )
     keep = ["item_id", "vessel_id", "item_class", "life", "ending", "lower", "upper", "entry", "count"]
     return rows[[*keep, "other_lower", "other_upper", "age_unknown"]].reset_index(drop=True), tuple(notes)

@@ -12,6 +12,9 @@ from riskmodel.life.prior import WeibullPrior
 from riskmodel.life.tally import Tally
 from riskmodel.life.weibull import LARGEST_EXPONENT, cumulative_hazard, log_log
 
+# Beyond this gap of hazards exp() overflows; what a row then adds to the slopes is below the last bit.
+LARGEST_GAP = 700.0
+
 
 @dataclass(frozen=True)
 class Slope:
@@ -24,7 +27,7 @@ class Slope:
 
 def log_likelihood(tally: Tally, shape: float, scale: float) -> float:
     """Log-likelihood of the rows at one (shape, scale), in the unit of the rows."""
-    return float(_on_scales(tally, shape, np.array([math.log(scale)]))[0])
+    return float(_on_grid(tally, np.array([shape]), np.array([[math.log(scale)]]))[0, 0])
 
 
 def log_posterior_grid(
@@ -33,7 +36,7 @@ def log_posterior_grid(
     """Log posterior, up to a constant, on a grid: ``log_shape`` (m,), ``log_age`` (m, n) -> (m, n)."""
     step = float(log_log(prior.quantile))
     shapes = np.exp(log_shape)
-    values = np.stack([_on_scales(tally, b, age - step / b) for b, age in zip(shapes, log_age, strict=True)])
+    values = _on_grid(tally, shapes, log_age - step / shapes[:, None])
     return values + _log_prior(prior, log_shape[:, None], log_age)
 
 
@@ -51,18 +54,28 @@ def slope(tally: Tally, prior: WeibullPrior, point: FloatArray) -> Slope:
     )
 
 
-def _on_scales(tally: Tally, shape: float, log_scale: FloatArray) -> FloatArray:
-    """Log-likelihood at one shape and many scales: the sum of t**shape is formed once."""
+def _on_grid(tally: Tally, shape: FloatArray, log_scale: FloatArray) -> FloatArray:
+    """Log-likelihood at shapes (m,) and log scales (m, n): the sum of t**shape is formed once a shape."""
     reference = tally.log_age_limit
-    total = float(np.dot(tally.weight, np.exp(shape * (tally.log_age - reference))))
-    value = -total * cumulative_hazard(reference, np.float64(shape), log_scale)  # type: ignore[arg-type]
-    value = value + tally.failures * (math.log(shape) - shape * log_scale) + (shape - 1) * tally.log_age_sum
+    total = np.array([np.dot(tally.weight, np.exp(b * (tally.log_age - reference))) for b in shape])
+    shape = shape[:, None]
+    value = -total[:, None] * cumulative_hazard(reference, shape, log_scale)
+    value = value + tally.failures * (np.log(shape) - shape * log_scale) + (shape - 1) * tally.log_age_sum
     if len(tally.pairs):
-        high = cumulative_hazard(tally.upper[:, None], np.asarray(shape), log_scale)
-        low = cumulative_hazard(tally.lower[:, None], np.asarray(shape), log_scale)
-        value = value + tally.pairs @ _log_one_minus_exp(high - low)
+        value = value + np.stack(
+            [_intervals(tally, b, scales) for b, scales in zip(shape, log_scale, strict=True)]
+        )
     result: FloatArray = value
     return result
+
+
+def _intervals(tally: Tally, shape: FloatArray, log_scale: FloatArray) -> FloatArray:
+    """Interval rows' part at one shape and many scales; H(t) = t**shape / scale**shape costs one exp a side."""
+    reference = tally.log_age_limit
+    gap = np.exp(shape * (tally.upper - reference)) - np.exp(shape * (tally.lower - reference))
+    gaps = gap[:, None] * cumulative_hazard(reference, shape, log_scale)
+    part: FloatArray = tally.pairs @ _log_one_minus_exp(gaps)
+    return part
 
 
 def _log_one_minus_exp(gap: FloatArray) -> FloatArray:
@@ -115,7 +128,7 @@ def _failure_part(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: 
 def _interval_part(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: float) -> Slope:
     high, high_1, high_2 = _hazard_slopes(tally.upper, prior, log_shape, log_age)
     low, low_1, low_2 = _hazard_slopes(tally.lower, prior, log_shape, log_age)
-    gap = np.clip(high - low, np.finfo(float).tiny, LARGEST_EXPONENT)
+    gap = np.clip(high - low, np.finfo(float).tiny, LARGEST_GAP)
     first = 1.0 / np.expm1(gap)
     second = -first * (1.0 + first)
     gap_1, gap_2 = high_1 - low_1, high_2 - low_2

@@ -36,14 +36,17 @@ def _events(fleet: Fleet) -> pd.DataFrame:
     """Records about parts, with a record of installation for every known installation window, in order."""
     columns = ["item_id", "date", "date_by", "event", "finding", "reason", "source_row"]
     records = fleet.records.loc[fleet.records["item_id"] != "", columns]
-    known = fleet.items.loc[fleet.items["installed_by"].notna()]
-    start = known["installed_after"].fillna(known["installed_by"])
-    added = pd.DataFrame({"item_id": known["item_id"], "date": start, "date_by": known["installed_by"]})
+    items = fleet.items
+    known = items.loc[items["installed_by"].notna() | items["installed_after"].notna()]
+    latest = known["installed_by"].fillna(pd.Timestamp(fleet.as_of))
+    # Half-open windows keep their open end; an unknown beginning is NaT and sorts by the end.
+    added = pd.DataFrame({"item_id": known["item_id"], "date": known["installed_after"], "date_by": latest})
     added = added.assign(event="installed", finding="", reason="", source_row=0)
     added = added[~_already_recorded(added, records)]
     events = pd.concat([records, added], ignore_index=True)
     events["place"] = events["event"].map(ORDER_IN_DAY)
-    events = events.sort_values(["item_id", "date", "place", "source_row"], kind="stable", ignore_index=True)
+    events["day"] = events["date"].fillna(events["date_by"])
+    events = events.sort_values(["item_id", "day", "place", "source_row"], kind="stable", ignore_index=True)
     renewal = events["event"].isin(RENEWALS).astype(int)
     events["life"] = renewal.groupby(events["item_id"]).cumsum() - renewal
     return events
@@ -53,7 +56,8 @@ def _already_recorded(added: pd.DataFrame, records: pd.DataFrame) -> pd.Series:
     """True for installation windows that overlap a recorded renewal of the same part."""
     renewals = records.loc[records["event"].isin(RENEWALS), ["item_id", "date", "date_by"]]
     pairs = added.reset_index().merge(renewals, on="item_id", suffixes=("", "_there"))
-    overlap = (pairs["date_there"] <= pairs["date_by"]) & (pairs["date"] <= pairs["date_by_there"])
+    begun = pairs["date"].isna() | (pairs["date"] <= pairs["date_by_there"])
+    overlap = (pairs["date_there"] <= pairs["date_by"]) & begun
     return pd.Series(added.index.isin(pairs.loc[overlap, "index"]), index=added.index)
 
 

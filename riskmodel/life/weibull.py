@@ -11,8 +11,8 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 
-# Beyond this exponent exp() overflows; survival is 0 to the last bit long before.
-LARGEST_EXPONENT = 700.0
+# Survival is 0 to the last bit long before H = exp(300), and products and squares of such hazards do not overflow.
+LARGEST_EXPONENT = 300.0
 
 
 def log_log(probability: npt.ArrayLike) -> FloatArray:
@@ -32,13 +32,24 @@ def added_hazard(
     age: FloatArray, horizon: FloatArray, shape: FloatArray, log_scale: FloatArray
 ) -> FloatArray:
     """H(age + horizon) - H(age), without the cancellation of the plain difference."""
-    with np.errstate(divide="ignore"):
-        log_age, log_end = np.log(age), np.log(age + horizon)
     old = age > 0
-    growth = np.where(old, horizon / np.where(old, age, 1.0), 0.0)
-    gain = np.expm1(np.minimum(shape * np.log1p(growth), LARGEST_EXPONENT))
-    from_new = cumulative_hazard(log_end, shape, log_scale)
-    added: FloatArray = np.where(old, cumulative_hazard(log_age, shape, log_scale) * gain, from_new)
+    if old.all():
+        return _added_to_old(age, horizon, shape, log_scale)
+    with np.errstate(divide="ignore"):
+        from_new = cumulative_hazard(np.log(age + horizon), shape, log_scale)
+    if not old.any():
+        return from_new
+    added: FloatArray = np.where(
+        old, _added_to_old(np.where(old, age, 1.0), horizon, shape, log_scale), from_new
+    )
+    return added
+
+
+def _added_to_old(
+    age: FloatArray, horizon: FloatArray, shape: FloatArray, log_scale: FloatArray
+) -> FloatArray:
+    gain = np.expm1(np.minimum(shape * np.log1p(horizon / age), LARGEST_EXPONENT))
+    added: FloatArray = cumulative_hazard(np.log(age), shape, log_scale) * gain
     return added
 
 

@@ -12,6 +12,7 @@ import pandas as pd
 from riskmodel.consequence import barrier_needs, item_paths, vessel_losses
 from riskmodel.errors import ParameterError
 from riskmodel.fleet import Fleet
+from riskmodel.frames import places_by
 from riskmodel.risk.averted import Barriers, loss_averted
 from riskmodel.risk.class_risk import ClassRisk, class_risk
 from riskmodel.risk.draws import Draws
@@ -26,6 +27,7 @@ from riskmodel.risk.standing import standing
 from riskmodel.risk.tasks import candidate_tasks, choose_tasks
 from riskmodel.risk.working import any_working, readiness
 from riskmodel.trade import Trade, load_trade
+from riskmodel.words import counted
 
 
 @dataclass(frozen=True)
@@ -93,7 +95,9 @@ def assess(
     tasks = candidate_tasks(afloat.items, where, afloat.vessels, recently_hauled(fleet, horizon.as_of), trade)
     limit = fleet.settings.kill_limit or trade.limits["kill_path_probability"].value
     best, averted = choose_tasks(tasks, benefits, _must_renew(afloat.items, where, lives, trade))
-    frame = item_risk_frame(afloat, where, parts, result, (best, averted), (lives, trade, limit))
+    frame = item_risk_frame(
+        afloat, where, consequences.paths, (parts, result), (best, averted), (lives, trade, limit)
+    )
     return Assessment(
         frame=frame,
         fleet=afloat,
@@ -115,7 +119,9 @@ def _horizon(fleet: Fleet, as_of: date | None, until: date | Horizon | None) -> 
         return until
     day = as_of or fleet.as_of
     if day < fleet.as_of:
-        raise ParameterError(f"as_of must not be before the day the fleet was read as of, {fleet.as_of}, got {day}")
+        raise ParameterError(
+            f"as_of must not be before the day the fleet was read as of, {fleet.as_of}, got {day}"
+        )
     return coming_season(fleet, day) if until is None else given_horizon(day, until)
 
 
@@ -127,7 +133,9 @@ def _still_owned(fleet: Fleet, lives: Lives) -> tuple[Fleet, tuple[str, ...]]:
         return fleet, ()
     vessels = fleet.vessels[~fleet.vessels["vessel_id"].isin(gone)].reset_index(drop=True)
     items = fleet.items[~fleet.items["vessel_id"].isin(gone)].reset_index(drop=True)
-    return replace(fleet, vessels=vessels, items=items), (f"{len(gone)} boats sold: learned from, not ranked",)
+    return replace(fleet, vessels=vessels, items=items), (
+        f"{counted(len(gone), 'boat')} sold: learned from, not ranked",
+    )
 
 
 def _class_risks(
@@ -135,10 +143,10 @@ def _class_risks(
 ) -> dict[str, tuple[npt.NDArray[np.intp], ClassRisk]]:
     trade, draws = tools
     risks = {}
-    for name, place in sorted(fleet.items.groupby("item_class", sort=False).indices.items()):
-        life, table = lives.posterior[str(name)], lives.tables.get(str(name))
+    for name, place in places_by(fleet.items["item_class"]).items():
+        life, table = lives.posterior[name], lives.tables.get(name)
         rows = where.iloc[place].reset_index(drop=True)
-        risks[str(name)] = place, class_risk(trade.classes[str(name)], life, table, rows, horizon.years, draws)
+        risks[name] = place, class_risk(trade.classes[name], life, table, rows, horizon.years, draws)
     return risks
 
 
@@ -157,8 +165,8 @@ def _barriers(
     tools: tuple[Consequences, Trade, Draws],
 ) -> Barriers:
     consequences, trade, draws = tools
-    places = fleet.items.groupby("item_class", sort=False).indices
-    places = {name: places[name] for name in sorted(barrier_needs(trade)) if name in places}
+    needs = barrier_needs(trade)
+    places = {name: place for name, place in places_by(fleet.items["item_class"]).items() if name in needs}
     ready, working = {}, {}
     for name, place in places.items():
         rows = where.iloc[place].reset_index(drop=True)
@@ -177,7 +185,7 @@ def _must_renew(
     by_age = items["item_class"].map({name: each.renewed_on_age for name, each in trade.classes.items()})
     # An unknown age that cannot be young is past it; one that may be young is a reason to look for the date first.
     age = where["age_years"].fillna(where["youngest"]).to_numpy(dtype=float)
-    must: npt.NDArray[np.bool_] = (
-        (where["defect"] != "").to_numpy() | by_age.to_numpy(dtype=bool) & (age >= age_limit)
+    must: npt.NDArray[np.bool_] = (where["defect"] != "").to_numpy() | by_age.to_numpy(dtype=bool) & (
+        age >= age_limit
     )
     return must

@@ -18,7 +18,7 @@ from riskmodel.risk.draws import DRAWS, Draws
 # Weights of the low, typical and high share of owners who renew at the trade interval (judgement).
 SHARE_WEIGHTS = np.array([0.25, 0.5, 0.25])
 # Ages an unknown age is summed over, at most.
-AGE_POINTS = 128
+AGE_POINTS = 64
 # Parts of unknown age are told apart no finer than this (years).
 ROUNDING = 0.1
 
@@ -71,11 +71,13 @@ def gather_parts(standing: pd.DataFrame, table: AgeTable | None) -> Parts:
     cell = np.full(len(standing), -1)
     ages, weights = np.zeros(1), np.zeros((0, 3, 1))
     if table is not None and not known.all():
-        keys = standing.loc[~known, ["oldest", "youngest", "limit"]].round(1)
-        kinds = keys.drop_duplicates(ignore_index=True)
-        cell[~known] = keys.merge(kinds.reset_index(), on=list(kinds.columns), how="left")["index"]
-        ages, weights = _coarse(table.ages, np.stack([_weights(table, kind) for kind in kinds.to_numpy()]))
-    return Parts(age - np.where(known, gap, 0.0), gap, standing["quantity"].to_numpy(dtype=float), cell, ages, weights)
+        keys = standing.loc[~known, ["oldest", "youngest", "limit"]].to_numpy(dtype=float)
+        kinds, place = np.unique(np.round(keys / ROUNDING) * ROUNDING, axis=0, return_inverse=True)
+        cell[~known] = place.ravel()
+        ages, weights = _coarse(table.ages, np.stack([_weights(table, kind) for kind in kinds]))
+    return Parts(
+        age - np.where(known, gap, 0.0), gap, standing["quantity"].to_numpy(dtype=float), cell, ages, weights
+    )
 
 
 def chance_of_one(parts: Parts, parameters: Parameters, horizon: FloatArray) -> FloatArray:
@@ -110,7 +112,9 @@ def summary(
     """
     mean, low, high = (np.empty(len(parts.age)) for _ in range(3))
     nodes = posterior_parameters(life)
-    mixed = np.broadcast_to(np.tensordot(SHARE_WEIGHTS, parts.weights, axes=(0, 1))[:, None], parts.weights.shape)
+    mixed = np.broadcast_to(
+        np.tensordot(SHARE_WEIGHTS, parts.weights, axes=(0, 1))[:, None], parts.weights.shape
+    )
     for start in range(0, len(parts.age), 256):
         some = np.arange(start, min(start + 256, len(parts.age)))
         chosen = replace(_pick(parts, some), weights=mixed)
@@ -119,7 +123,9 @@ def summary(
         low[some], high[some] = weighted_quantile(chances, nodes.weight, [0.05, 0.95])
     loose = np.flatnonzero(parts.cell >= 0)
     if len(loose):
-        chances = chance_of_any(chance_of_one(_pick(parts, loose), drawn, horizon[loose]), parts.quantity[loose])
+        chances = chance_of_any(
+            chance_of_one(_pick(parts, loose), drawn, horizon[loose]), parts.quantity[loose]
+        )
         low[loose], high[loose] = np.quantile(match_mean(chances, mean[loose]), [0.05, 0.95], axis=1)
     return mean, low, high
 

@@ -45,7 +45,12 @@ class ClassRisk:
 
 
 def class_risk(
-    item_class: ItemClass, life: Life, table: AgeTable | None, standing: pd.DataFrame, years: float, draws: Draws
+    item_class: ItemClass,
+    life: Life,
+    table: AgeTable | None,
+    standing: pd.DataFrame,
+    years: float,
+    draws: Draws,
 ) -> ClassRisk:
     """Risk of the parts in ``standing`` (all of one class) over ``years``."""
     parts = gather_parts(standing, table)
@@ -54,7 +59,9 @@ def class_risk(
     mean, low, high = summary(parts, life, parameters, horizon)
     plain = chance_of_any(chance_of_one(parts, parameters, horizon), parts.quantity)
     drawn = match_mean(plain, mean)
-    warning = np.minimum(np.sqrt(item_class.warning_low_months * item_class.warning_high_months) / MONTHS, horizon)
+    warning = np.minimum(
+        np.sqrt(item_class.warning_low_months * item_class.warning_high_months) / MONTHS, horizon
+    )
     open_now = chance_of_any(chance_of_one(parts, parameters, warning), parts.quantity)
     fresh = chance_of_any(chance_of_one(as_new(parts), parameters, horizon), parts.quantity)
     floor = np.maximum(plain, np.finfo(float).tiny)

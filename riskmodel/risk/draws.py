@@ -42,7 +42,8 @@ class Draws:
         """(n, DRAWS) log-normal draws whose central 90 % runs from ``low`` to ``high`` (n,); 0 to 0 stays 0."""
         floor = np.finfo(float).tiny
         log_low, log_high = np.log(np.maximum(low, floor)), np.log(np.maximum(high, floor))
-        log_low = np.where(low > 0, log_low, log_high - WIDTH_90)  # from nothing: one e-fold of doubt a deviation
+        # From nothing to something: one e-fold of doubt a standard deviation.
+        log_low = np.where(low > 0, log_low, log_high - WIDTH_90)
         middle, sd = 0.5 * (log_low + log_high), (log_high - log_low) / WIDTH_90
         drawn = np.exp(middle[:, None] + sd[:, None] * self.normal(name))
         values: FloatArray = np.where(high[:, None] > 0, drawn, 0.0)
@@ -52,7 +53,9 @@ class Draws:
         """(DRAWS,) shapes and log scales from a life's posterior."""
         nodes = life.nodes
         columns, place = np.unique(nodes.log_shape, return_inverse=True)
-        log_shape, column = _inside_columns(columns, np.bincount(place, weights=nodes.weight), self.uniform(name + "/shape"))
+        log_shape, column = _inside_columns(
+            columns, np.bincount(place, weights=nodes.weight).astype(float), self.uniform(name + "/shape")
+        )
         wanted = self.uniform(name + "/age")
         log_age = np.empty(DRAWS)
         for each in np.unique(column):

@@ -18,30 +18,38 @@ from riskmodel.risk.why import reasons
 from riskmodel.trade import Trade
 
 SINKING = ("sinking_unattended", "sinking_under_way")
+NO_PATH = "does not apply"
+# An end state is a credible outcome when it may follow from at least this share of failures (judgement).
+CREDIBLE = 0.005
 SEVERITIES = ("Negligible", "Marginal", "Critical", "Catastrophic")
 
 
 def item_risk_frame(
     fleet: Fleet,
     where: pd.DataFrame,
-    parts: ClassRisk,
-    result: Outcomes,
+    paths: pd.DataFrame,
+    risk: tuple[ClassRisk, Outcomes],
     chosen: tuple[pd.DataFrame, FloatArray],
     tools: tuple[Lives, Trade, float],
 ) -> pd.DataFrame:
     """The frame of DEVELOPERS.md's glossary, ranked."""
     lives, trade, limit = tools
     best, averted = chosen
+    parts, result = risk
     items = fleet.items
     frame = items[["item_id", "vessel_id", "item_class", "position"]].copy()
     frame["age_years"] = where["age_years"]
     frame["hours"] = _hours(fleet)
-    frame["failure_probability"], frame["failure_low"], frame["failure_high"] = parts.mean, parts.low, parts.high
+    frame["failure_probability"], frame["failure_low"], frame["failure_high"] = (
+        parts.mean,
+        parts.low,
+        parts.high,
+    )
     for name, states in (("sinking", SINKING), ("fire", ("fire_explosion",)), ("kill", _killing(trade))):
         frame[f"{name}_probability"] = any_of(result.probability, states, len(items))
     frame["expected_loss"] = result.loss.mean(axis=1)
     frame["loss_low"], frame["loss_high"] = np.quantile(result.loss, [0.05, 0.95], axis=1)
-    frame["severity"] = _severity(items["item_class"], trade)
+    frame["severity"] = severity(paths, len(items), trade)
     frame["best_task"], frame["task_does"] = best["task"].to_numpy(), best["does"].to_numpy()
     frame["task_cost"], frame["haul_out_cost"] = best["cost"].to_numpy(), best["haul_out"].to_numpy()
     frame["task_skill"] = best["skill"].to_numpy()
@@ -79,13 +87,20 @@ def _ranked(frame: pd.DataFrame, result: Outcomes, averted: FloatArray, trade: T
     return rank_bands(drawn, mean)
 
 
-def _severity(classes: pd.Series, trade: Trade) -> list[str]:
-    """MIL-STD-882E's word for the worst end state a class can reach; "does not apply" where there is none."""
-    worst = {}
-    for name, item_class in trade.classes.items():
-        words = [trade.end_states[path.end_state].severity for path in item_class.paths]
-        worst[name] = max(words, key=SEVERITIES.index) if words else "does not apply"
-    return [worst[name] for name in classes]
+def severity(paths: pd.DataFrame, items: int, trade: Trade) -> list[str]:
+    """MIL-STD-882E's word for the worst end state that is credible once the part lets go.
+
+    Credible: its chance may reach CREDIBLE on this boat. "does not apply" where a part has no path of its own.
+    """
+    grade = paths["end_state"].map(
+        {name: SEVERITIES.index(each.severity) for name, each in trade.end_states.items()}
+    )
+    worst = np.full(items, -1)
+    worst[paths["item"].to_numpy()] = 0
+    np.maximum.at(
+        worst, paths["item"].to_numpy(), grade.where(paths["high"] >= CREDIBLE, 0).to_numpy(dtype=int)
+    )
+    return [SEVERITIES[place] if place >= 0 else NO_PATH for place in worst]
 
 
 def _hours(fleet: Fleet) -> npt.NDArray[np.float64]:

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 import numpy.typing as npt
 
-from riskmodel.arrays import FloatArray
 from riskmodel.risk.class_risk import ClassRisk
 from riskmodel.risk.draws import DRAWS
 
 
-def gather(
-    risks: Mapping[str, tuple[npt.NDArray[np.intp], ClassRisk]], items: int
-) -> Gathered:
+def gather(risks: Mapping[str, tuple[npt.NDArray[np.intp], ClassRisk]], items: int) -> ClassRisk:
     """One ClassRisk over all items from one per class, each with the places of its items."""
     whole = {
         field.name: np.empty(items) if field.name in ("mean", "low", "high") else np.empty((items, DRAWS))

@@ -26,7 +26,9 @@ def recently_hauled(fleet: Fleet, as_of: date) -> frozenset[str]:
     return frozenset(hauled["vessel_id"])
 
 
-def ashore_anyway(vessel_id: pd.Series, kept: Mapping[str, str] | pd.Series, hauled: frozenset[str]) -> npt.NDArray[np.bool_]:
+def ashore_anyway(
+    vessel_id: pd.Series, kept: Mapping[str, str] | pd.Series, hauled: frozenset[str]
+) -> npt.NDArray[np.bool_]:
     """True where the boat lives out of the water or is hauled about yearly."""
     dry = vessel_id.map(kept).isin(OUT_ALREADY)
     answer: npt.NDArray[np.bool_] = (dry | vessel_id.isin(hauled)).to_numpy()

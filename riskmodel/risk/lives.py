@@ -39,10 +39,12 @@ def learn_lives(fleet: Fleet, trade: Trade) -> Lives:
     history = read_history(fleet, {name: trade.classes[name] for name in names}, before)
     watched = set(history.rows["item_class"])
     posterior = {
-        name: fit_life(history.of_class(name), seeds[name].prior) if name in watched else prior[name] for name in names
+        name: fit_life(history.of_class(name), seeds[name].prior) if name in watched else prior[name]
+        for name in names
     }
     tables = {
-        name: age_table(posterior[name], seeds[name].upkeep) if name in watched else before[name] for name in loose
+        name: age_table(posterior[name], seeds[name].upkeep) if name in watched else before[name]
+        for name in loose
     }
     return Lives(seeds, prior, posterior, tables, history)
 

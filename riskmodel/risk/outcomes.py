@@ -10,6 +10,7 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.consequence import stopping
+from riskmodel.frames import places_by
 from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.trade import Trade
 
@@ -69,7 +70,7 @@ def outcomes(
         share, total = shares(np.minimum(chance[place] * follows, 1 - 1e-12), boat, consequences.vessels)
         price = _prices(end_state, consequences.losses, draws)
         np.add.at(loss, place, share * price[boat])
-        probability[end_state] = np.bincount(place, weights=share.mean(axis=1), minlength=items)
+        probability[end_state] = np.bincount(place, weights=share.mean(axis=1), minlength=items).astype(float)
         vessel_loss[end_state] = total * price
     return Outcomes(loss, probability, vessel_loss)
 
@@ -111,20 +112,24 @@ def left_after_barriers(
 
 def stop_draws(barrier: str, low: float, high: float, draws: Draws) -> FloatArray:
     """(DRAWS,) share a working barrier stops, never above 0.98: nothing stops everything (judgement)."""
-    return np.minimum(draws.between(f"barrier/{barrier}", np.array([low]), np.array([high]))[0], 0.98)
+    stops: FloatArray = np.minimum(
+        draws.between(f"barrier/{barrier}", np.array([low]), np.array([high]))[0], 0.98
+    )
+    return stops
 
 
 def conditional_draws(paths: pd.DataFrame, draws: Draws) -> FloatArray:
     """(rows, DRAWS) P(end state | lets go); parts of one class move together on one path."""
     follows = np.empty((len(paths), DRAWS))
-    places = paths.groupby(["item_class", "end_state"], sort=False).indices
-    for (item_class, end_state), place in places.items():  # type: ignore[misc]
+    for name, place in places_by(paths["item_class"] + "/" + paths["end_state"]).items():
         rows = paths.iloc[place]
-        name = f"path/{item_class}/{end_state}"
-        follows[place] = draws.between(name, rows["low"].to_numpy(), rows["high"].to_numpy())
-    return np.minimum(follows, 0.95)
+        follows[place] = draws.between(f"path/{name}", rows["low"].to_numpy(), rows["high"].to_numpy())
+    likely: FloatArray = np.minimum(follows, 0.95)
+    return likely
 
 
 def _prices(end_state: str, losses: pd.DataFrame, draws: Draws) -> FloatArray:
     rows = losses[losses["end_state"] == end_state]
-    return draws.between(f"loss/{end_state}", rows["low"].to_numpy(dtype=float), rows["high"].to_numpy(dtype=float))
+    return draws.between(
+        f"loss/{end_state}", rows["low"].to_numpy(dtype=float), rows["high"].to_numpy(dtype=float)
+    )

@@ -7,6 +7,7 @@ import pandas as pd
 
 from riskmodel.fleet import Fleet
 from riskmodel.trade import Trade, typical_outfit
+from riskmodel.words import counted
 
 
 def with_typical_outfits(fleet: Fleet, trade: Trade) -> tuple[pd.DataFrame, tuple[str, ...]]:
@@ -27,8 +28,10 @@ def with_typical_outfits(fleet: Fleet, trade: Trade) -> tuple[pd.DataFrame, tupl
     ]
     assumed = pd.DataFrame(rows, columns=["item_id", "vessel_id", "item_class", "quantity"])
     both = pd.concat([listed, assumed.assign(assumed=True)], ignore_index=True)
-    note = f"{len(bare)} of {len(fleet.vessels)} boats list no parts: the typical outfit of their kind is assumed"
-    return _filled(both, listed), (note,)
+    boats = f"{len(bare)} of {counted(len(fleet.vessels), 'boat')}"
+    return _filled(both, listed), (
+        f"{boats} without a list of parts: the typical outfit of the kind is assumed",
+    )
 
 
 def _filled(both: pd.DataFrame, listed: pd.DataFrame) -> pd.DataFrame:

@@ -28,8 +28,8 @@ def ranks(group: pd.Series, kill: FloatArray, averted: FloatArray, worth: FloatA
     group : (n,)
         Words of ``assign_groups``; groups never mix.
     kill, averted, worth : (n, m)
-        Chance of an end state that can kill, which orders the first two groups, hull value playing no part (loss averted
-        only parts those that cannot kill at all); loss averted per unit of cost, which orders the rest.
+        Chance of an end state that can kill, which orders the first two groups, hull value playing no part (loss
+        averted only parts those that cannot kill at all); loss averted per unit of cost, which orders the rest.
     """
     result = np.empty(worth.shape)
     start = 0
@@ -46,7 +46,7 @@ def ranks(group: pd.Series, kill: FloatArray, averted: FloatArray, worth: FloatA
 
 
 def rank_bands(drawn: FloatArray, mean: FloatArray) -> pd.DataFrame:
-    """``rank`` by the means (n,), ``rank_low`` and ``rank_high`` (5 % and 95 % of draws (n, m)), ``top_probability``."""
+    """``rank`` by the means (n,), ``rank_low`` and ``rank_high`` (5, 95 % of draws (n, m)), ``top_probability``."""
     low, high = np.quantile(drawn, [0.05, 0.95], axis=1, method="nearest")
     rank = mean.astype(int)
     return pd.DataFrame(

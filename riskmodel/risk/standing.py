@@ -36,7 +36,9 @@ def standing(items: pd.DataFrame, spans: pd.DataFrame, classes: Mapping[str, Ite
     bounds = _bounds(now)
     for place, column in enumerate(("youngest", "oldest", "limit")):
         frame[column] = bounds[:, place]
-    gap = (now["as_of"] - now["sound_on"].where(now["sound_on"] >= now["start_after"].fillna(-np.inf))) / DAYS_PER_YEAR
+    gap = (
+        now["as_of"] - now["sound_on"].where(now["sound_on"] >= now["start_after"].fillna(-np.inf))
+    ) / DAYS_PER_YEAR
     frame["gap_years"] = gap.where(now["fails_unseen"], 0.0)
     frame["looked_on"] = _dates(now["found_on"])
     frame["found"] = now["found"].fillna("")

@@ -9,6 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
+from riskmodel.frames import places_by
 from riskmodel.risk.haul_out import ashore_anyway, haul_out_costs
 from riskmodel.trade import Task, Trade, task_cost
 
@@ -28,8 +29,8 @@ def candidate_tasks(
 ) -> pd.DataFrame:
     """Every task that could be done on every part: ``item, task, does, finds, cost, out_of_water``.
 
-    ``finds`` is the chance that it finds what is there to find (1 for a renewal). ``cost`` includes a haul-out where the
-    task needs one and the boat is not ashore anyway.
+    ``finds`` is the chance that it finds what is there to find (1 for a renewal). ``cost`` includes a haul-out where
+    the task needs one and the boat is not ashore anyway.
     """
     # Of several like parts only the one found bad is a defect to mend; elsewhere each is worked on.
     number = np.where(where["defect"] != "", 1.0, np.maximum(items["quantity"].to_numpy(dtype=float), 1.0))
@@ -37,11 +38,12 @@ def candidate_tasks(
     lengths = items["vessel_id"].map(boats["length_m"]).to_numpy(dtype=float)
     ashore = ashore_anyway(items["vessel_id"], boats["kept"], hauled)
     haul_out = haul_out_costs(lengths, trade)
-    frames = []
-    for name, place in items.groupby("item_class", sort=False).indices.items():
-        for task in trade.classes[str(name)].tasks:
-            if task.does == "renew" or task.does in LOOKING:
-                frames.append(_of_task(task, items.iloc[place], place, lengths[place], number[place]))
+    frames = [
+        _of_task(task, items.iloc[place], place, lengths[place], number[place])
+        for name, place in places_by(items["item_class"]).items()
+        for task in trade.classes[name].tasks
+        if task.does == "renew" or task.does in LOOKING
+    ]
     tasks = pd.concat(frames, ignore_index=True)
     alone = tasks["out_of_water"].to_numpy() & ~ashore[tasks["item"]]
     tasks["haul_out"] = np.where(alone, haul_out[tasks["item"]], 0.0)
@@ -99,5 +101,3 @@ def _finds(task: Task) -> float:
     if task.does == "renew":
         return 1.0
     return 0.5 * ((task.detection_low or 0.0) + (task.detection_high or 0.0))
-
-

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
 from riskmodel.fleet import Fleet
+from riskmodel.frames import each_row
 from riskmodel.risk.lives import Lives
 
 
@@ -15,7 +18,7 @@ def reasons(fleet: Fleet, where: pd.DataFrame, frame: pd.DataFrame, lives: Lives
     boats = fleet.vessels.set_index("vessel_id")
     days = fleet.items["vessel_id"].map(boats["checked_every_days"]).to_numpy(dtype=float)
     lines = []
-    for place, row in enumerate(where.itertuples()):
+    for place, row in enumerate(each_row(where)):
         item_class = fleet.items["item_class"].iloc[place]
         age = _age(row, makers[place], lives.seeds[item_class].upkeep.renewal_age)
         sinks = frame["sinking_probability"].iloc[place] > 0
@@ -24,18 +27,18 @@ def reasons(fleet: Fleet, where: pd.DataFrame, frame: pd.DataFrame, lives: Lives
     return lines
 
 
-def _age(row: object, maker: float, trade_age: float) -> str:
-    against = f"maker renews at {maker:g} y" if np.isfinite(maker) else f"trade renews at about {trade_age:.2g} y"
-    if getattr(row, "age_known", False):
-        return f"{getattr(row, 'age_years', 0.0):.1f} y old, {against}"
-    low, high = getattr(row, "youngest", 0.0), min(getattr(row, "oldest", 0.0), getattr(row, "limit", 0.0))
+def _age(row: Any, maker: float, trade_age: float) -> str:
+    against = (
+        f"maker renews at {maker:g} y" if np.isfinite(maker) else f"trade renews at about {trade_age:.2g} y"
+    )
+    if row.age_known:
+        return f"{row.age_years:.1f} y old, {against}"
+    low, high = row.youngest, min(row.oldest, row.limit)
     span = f"{low:.0f} to {high:.0f} y" if low >= 1 else f"up to {high:.0f} y"
     return f"age unknown ({span}), {against}"
 
 
-def _looked(row: object) -> str:
-    found = getattr(row, "found", "")
-    looked = getattr(row, "looked_on", pd.NaT)
-    if not found or pd.isna(looked):
+def _looked(row: Any) -> str:
+    if not row.found or pd.isna(row.looked_on):
         return "no look on record"
-    return f"last look {looked:%Y-%m}: {found}"
+    return f"last look {row.looked_on:%Y-%m}: {row.found}"

@@ -59,10 +59,8 @@ def mean_working(parts: Parts, parameters: Parameters, horizon: FloatArray) -> F
 
     Simpson's rule over the start, the middle and the end: survival is smooth and close to straight on a season.
     """
-    failed = sum(
-        weight * chance_of_one(parts, parameters, horizon * place) for place, weight in ((0, 1), (0.5, 4), (1, 1))
-    )
-    working: FloatArray = 1.0 - failed / 6.0
+    start, middle, end = (chance_of_one(parts, parameters, horizon * place) for place in (0.0, 0.5, 1.0))
+    working: FloatArray = 1.0 - (start + 4.0 * middle + end) / 6.0
     return working
 
 

@@ -1,0 +1,56 @@
+"""Opens the fleet a command was asked about, the embedded demo when none was named."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from .edge import refuse
+
+if TYPE_CHECKING:
+    from riskmodel.fleet import Fleet
+    from riskmodel.risk import Horizon
+
+
+def open_fleet(path: Path | None, as_of: datetime | None) -> Fleet:
+    """The checked fleet at ``path``; raises what the library raises."""
+    from dataclasses import replace
+    from importlib.resources import as_file, files
+
+    from riskmodel.fleet import load_fleet
+
+    day = as_of.date() if as_of else None
+    if path is not None:
+        return load_fleet(path, as_of=day)
+    with as_file(files("riskmodel.data.demo")) as demo:
+        return replace(load_fleet(demo, as_of=day), source="The embedded demo fleet (invented boats)")
+
+
+def horizon_for(fleet: Fleet, until: datetime | None, months: int | None) -> Horizon:
+    """What --until or --months ask for, else the coming season."""
+    from riskmodel.risk import coming_season, given_horizon, months_ahead
+
+    if until and months:
+        raise refuse("give --until or --months, not both")
+    if until:
+        return given_horizon(fleet.as_of, until.date())
+    return months_ahead(fleet.as_of, months) if months else coming_season(fleet, fleet.as_of)
+
+
+def say_which(fleet: Fleet, path: Path | None, quiet: bool) -> None:
+    """Tells on stderr which fleet is used and from which day."""
+    if quiet:
+        return
+    if path is None:
+        typer.echo("No fleet named: using the embedded demo fleet.", err=True)
+    origin = {"given": "as asked", "settings.toml": "from its settings.toml", "today": "today"}[
+        fleet.as_of_from
+    ]
+    typer.echo(f"Seen on {_day(fleet.as_of)} ({origin}).", err=True)
+
+
+def _day(day: date) -> str:
+    return day.isoformat()

@@ -1,0 +1,44 @@
+"""The riskmodel command: one short file a command."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from riskmodel import __version__
+
+from .begin import begin
+from .check import check
+from .explain import explain
+from .lives import lives
+from .rank import rank
+
+app = typer.Typer(
+    name="riskmodel",
+    help="Failure risk of the wet systems of small craft: what fails, what follows, where the money goes first.",
+    epilog="Estimates, not a survey. Where the maker's recommendation or a local code is stricter, it comes first.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"riskmodel {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Failure risk of the wet systems of small craft: what fails, what follows, where the money goes first."""
+
+
+for command in (begin, check, rank, lives, explain):
+    app.command()(command)

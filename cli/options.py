@@ -1,0 +1,45 @@
+"""Arguments and options that several commands share."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+class Format(StrEnum):
+    """How an answer is written."""
+
+    TABLE = "table"
+    CSV = "csv"
+    JSON = "json"
+
+
+DAY = ["%Y-%m-%d"]
+
+FleetPath = Annotated[
+    Path | None,
+    typer.Argument(
+        metavar="[FLEET]", help="Folder or workbook of the fleet; the embedded demo fleet when left out."
+    ),
+]
+AsOf = Annotated[
+    datetime | None, typer.Option("--as-of", formats=DAY, help="Day the fleet is seen from; today.")
+]
+Until = Annotated[
+    datetime | None,
+    typer.Option("--until", formats=DAY, help="Day the answer looks to; the coming season's end."),
+]
+Months = Annotated[int | None, typer.Option("--months", min=1, help="Look this many months ahead instead.")]
+OutFormat = Annotated[Format, typer.Option("--format", help="table to read, csv or json to go on with.")]
+Out = Annotated[
+    Path | None, typer.Option("--out", dir_okay=False, help="Write to this file instead of the screen.")
+]
+Force = Annotated[bool, typer.Option("--force", help="Overwrite the file named by --out.")]
+Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws behind bands and ranks.")]
+Quiet = Annotated[bool, typer.Option("--quiet", help="Nothing on stderr but errors.")]
+Strict = Annotated[bool, typer.Option("--strict", help="Exit code 4 when anything was assumed or left out.")]
+Debug = Annotated[bool, typer.Option("--debug", help="Show where a fault arose.")]

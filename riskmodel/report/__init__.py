@@ -1,0 +1,1 @@
+"""Reports: frames in, something a person looks at out."""

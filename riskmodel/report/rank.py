@@ -1,0 +1,173 @@
+"""The ranking as a page of text: known defects, paths that can kill, then money, and two plain sentences."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+
+from riskmodel.frames import each_row
+from riskmodel.report.foot import cautions_block, heading, notes_block
+from riskmodel.report.text import Column, paragraph, text_table
+from riskmodel.risk import Assessment
+from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT, MONEY
+from riskmodel.words import about_in, band, counted, in_a_thousand, money, price, ratio
+
+HEADS = {
+    KNOWN_DEFECT: "BEFORE THE BOAT IS USED AGAIN: known defects, whatever their chance or price",
+    CAN_KILL: "THEN: PATHS THAT CAN KILL, by chance and never by the value of the boat",
+    MONEY: "THEN: WHERE THE NEXT MONEY GOES, by loss averted for each unit of cost",
+}
+
+UNSEEN = (
+    "Lets go: the chance by the day above, in 1,000 such parts. For parts that fail unseen (pumps, switches, alarms, "
+    "blowers, ducts, bedding) it counts from the last passed test or sound look on record, so it includes having "
+    "failed already. Cost includes a haul-out where the task needs one and the boat is not hauled about yearly."
+)
+
+
+def rank_page(result: Assessment, top: int) -> str:
+    """The whole report; at most ``top`` rows of each of the last two lists, and every known defect."""
+    frame = _named(result)
+    currency = currency_of(result)
+    parts = [heading(result.fleet.source, str(result.horizon.as_of), _until(result))]
+    for group in (KNOWN_DEFECT, CAN_KILL, MONEY):
+        rows = frame[frame["group"] == group]
+        parts.append(_section(group, rows, top, currency, result))
+    parts.append(_closing(frame, currency, result))
+    parts.append(paragraph(UNSEEN))
+    parts.append(notes_block(result.notes))
+    parts.append(cautions_block(result.trade))
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def currency_of(result: Assessment) -> str:
+    """The fleet's currency, else that of the trade tables."""
+    return result.fleet.settings.currency or result.trade.haul_out.currency
+
+
+def part_names(result: Assessment, frame: pd.DataFrame) -> pd.Series:
+    """Plain names of parts: the class's label and where it sits."""
+    labels = frame["item_class"].map({name: each.label for name, each in result.trade.classes.items()})
+    return labels.where(frame["position"] == "", labels + ", " + frame["position"])
+
+
+def boat_names(result: Assessment, frame: pd.DataFrame) -> pd.Series:
+    """Names of boats, or their ids where they have none."""
+    boats = result.fleet.vessels.set_index("vessel_id")["name"]
+    names = frame["vessel_id"].map(boats).fillna("")
+    return names.where(names != "", frame["vessel_id"])
+
+
+def _named(result: Assessment) -> pd.DataFrame:
+    frame = result.frame
+    part, boat = part_names(result, frame), boat_names(result, frame)
+    return frame.assign(part=part, boat=boat, what=boat + ": " + part.str[0].str.lower() + part.str[1:])
+
+
+def _until(result: Assessment) -> str:
+    return f"{result.horizon.until} ({result.horizon.wording})"
+
+
+def _section(group: str, rows: pd.DataFrame, top: int, currency: str, result: Assessment) -> str:
+    if rows.empty:
+        return f"{HEADS[group]}\nNone."
+    limit = f"\nListed here when the chance is over {about_in(result.limit).removeprefix('about ')}."
+    head = HEADS[group] + (limit if group == CAN_KILL else "")
+    if group == KNOWN_DEFECT:
+        return head + "\n\n" + _defects(rows, currency)
+    shown = rows.head(top)
+    more = len(rows) - len(shown)
+    tail = f"\n({more} more: ask for --top {len(rows)}, or --format csv for all.)" if more else ""
+    table = _kill_table(shown, currency) if group == CAN_KILL else _money_table(shown, currency)
+    return head + "\n\n" + table + tail
+
+
+def _defects(rows: pd.DataFrame, currency: str) -> str:
+    columns = [
+        Column("Rank", number=True),
+        Column("Boat: part"),
+        Column("What is known"),
+        Column("Do"),
+        Column(f"Cost\n{currency}", number=True),
+    ]
+    cells = [(str(r.rank), r.what, r.defect, _plain(r.best_task), price(r.task_cost)) for r in each_row(rows)]
+    return text_table(columns, cells)
+
+
+def _kill_table(rows: pd.DataFrame, currency: str) -> str:
+    columns = [
+        Column("Rank (90 %)", number=True),
+        Column("Boat: part"),
+        Column("Can kill,\nin 1,000", number=True),
+        Column("Lets go,\nin 1,000 (90 %)", number=True),
+        Column("Do"),
+        Column(f"Cost\n{currency}", number=True),
+    ]
+    cells = [
+        (
+            _rank(row),
+            row.what,
+            in_a_thousand(row.kill_probability),
+            band(row.failure_probability, row.failure_low, row.failure_high),
+            _plain(row.best_task),
+            price(row.task_cost),
+        )
+        for row in each_row(rows)
+    ]
+    return text_table(columns, cells)
+
+
+def _money_table(rows: pd.DataFrame, currency: str) -> str:
+    columns = [
+        Column("Rank (90 %)", number=True),
+        Column("Boat: part, and what to do"),
+        Column("Lets go,\nin 1,000 (90 %)", number=True),
+        Column(f"Cost\n{currency}", number=True),
+        Column(f"Averts\n{currency}", number=True),
+        Column("Per 1\nspent", number=True),
+    ]
+    cells = [
+        (
+            _rank(row),
+            f"{row.what}: {_plain(row.best_task)}",
+            band(row.failure_probability, row.failure_low, row.failure_high),
+            price(row.task_cost),
+            money(row.loss_averted),
+            ratio(row.averted_per_cost),
+        )
+        for row in each_row(rows)
+    ]
+    return text_table(columns, cells)
+
+
+def _rank(row: Any) -> str:
+    return f"{row.rank} ({row.rank_low}-{row.rank_high})"
+
+
+def _closing(frame: pd.DataFrame, currency: str, result: Assessment) -> str:
+    """Two plain sentences: what to do first, and what that buys."""
+    first = frame.iloc[0]
+    defects = int((frame["group"] == KNOWN_DEFECT).sum())
+    if defects:
+        listed = counted(defects, "known defect")
+        start = f"First put right the {listed} above, starting with {first.boat}'s {first.part.lower()}"
+    else:
+        start = f"First {_plain(first.best_task)}: {first.boat}'s {first.part.lower()}"
+    tasks = frame[frame["group"] != KNOWN_DEFECT]
+    tasks = tasks[tasks["loss_averted"] > tasks["task_cost"]].head(10)
+    if tasks.empty:
+        return paragraph(
+            f"{start}. Beyond that no task averts more loss by {result.horizon.until} than it costs."
+        )
+    boats = tasks["boat"].nunique()
+    then = (
+        f"Then the first {counted(len(tasks), 'task')} of the lists that avert more than they cost, on "
+        f"{counted(boats, 'boat')}, cost about {currency} {money(tasks['task_cost'].sum())} together and avert about "
+        f"{currency} {money(tasks['loss_averted'].sum())} of expected loss by {result.horizon.until}, before insurance"
+    )
+    return paragraph(f"{start}. {then}.")
+
+
+def _plain(task: str) -> str:
+    return task.replace("_", " ")

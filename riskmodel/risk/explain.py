@@ -1,0 +1,248 @@
+"""Every number behind one part's risk, in the order it was worked out, each with its source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from riskmodel.errors import ParameterError
+from riskmodel.frames import each_row
+from riskmodel.risk.assess import Assessment
+from riskmodel.words import LEAST_SAID, in_a_thousand
+
+
+@dataclass(frozen=True)
+class Step:
+    """One line of an explanation: its section, what it is, its value in words, and where it comes from."""
+
+    section: str
+    what: str
+    value: str
+    source: str
+
+
+def explain_item(result: Assessment, item_id: str) -> tuple[Step, ...]:
+    """Steps from the tables to the rank for one part.
+
+    Raises
+    ------
+    ParameterError
+        When the fleet has no such item; the nearest id is named.
+    """
+    items = result.fleet.items
+    places = items.index[items["item_id"] == item_id]
+    if len(places) == 0:
+        near = get_close_matches(item_id, list(items["item_id"]), n=1)
+        hint = f"; the nearest is {near[0]}" if near else ""
+        raise ParameterError(f"no item {item_id} in this fleet{hint}")
+    place = int(places[0])
+    row = result.frame[result.frame["item_id"] == item_id].iloc[0]
+    steps = [_part, _boat, _life, _chance, _consequence, _barriers, _tasks, _rank]
+    return tuple(step for work in steps for step in work(result, place, row))
+
+
+def _part(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
+    item, where = result.fleet.items.iloc[place], result.standing.iloc[place]
+    item_class = result.trade.classes[row["item_class"]]
+    table = "the typical outfit of such a boat" if item["assumed"] else "your items table"
+    yield Step("The part", "Class", item_class.label, table)
+    yield Step("The part", "What it is", item_class.description, item_class.source)
+    yield Step("The part", "Needs work when", item_class.needs_work, item_class.source)
+    yield Step("The part", "Has let go when", item_class.lets_go, item_class.source)
+    yield Step("The part", "How to look", item_class.how_to_look, item_class.source)
+    if where["quantity"] != 1:
+        yield Step(
+            "The part", "How many", f"{where['quantity']:g}; the chance is that any of them lets go", table
+        )
+    yield Step("The part", "Age", _age(where), "your tables" if where["age_known"] else _UNKNOWN_AGE)
+    yield Step("The part", "Latest finding", _finding(where), "your records")
+    if row["defect"]:
+        yield Step("The part", "Known defect", row["defect"], "your tables")
+
+
+def _boat(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
+    vessels = result.fleet.vessels
+    at = int(vessels.index[vessels["vessel_id"] == row["vessel_id"]][0])
+    boat, given = vessels.loc[at], result.fleet.given["vessels"]
+    defaults = result.fleet.defaulted
+    for column in _BOAT:
+        mine = at in given.index and bool(given.loc[at, column])
+        rows = defaults[(defaults["table"] == "vessels") & (defaults["column"] == column)]
+        source = (
+            "your vessels table"
+            if mine
+            else f"default: {rows['source'].iloc[0]}"
+            if len(rows)
+            else "not given"
+        )
+        yield Step("The boat", column, _cell(boat[column]), source)
+
+
+def _life(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
+    name = row["item_class"]
+    seed, life = result.lives.seeds[name], result.lives.posterior[name]
+    for interval in seed.intervals:
+        span = f"{interval.low:g} to {interval.high:g} years ({interval.grade.replace('_', ' ')})"
+        yield Step(
+            "Its life", interval.meaning.replace("_", " "), span, f"{interval.source}; {interval.status}"
+        )
+    mechanism = result.trade.classes[name].mechanism
+    yield Step(
+        "Its life",
+        "Mechanism",
+        f"{mechanism.mechanism.replace('_', ' ')}, shape {mechanism.shape:g}",
+        mechanism.source,
+    )
+    before, now = result.lives.prior[name].quantile(0.1), life.quantile(0.1)
+    yield Step("Its life", "10 % let go by, before records", _span(before), "the intervals above")
+    seen = f"{life.rows.failures:.0f} failures, {life.rows.survivors:.0f} survivors of this class"
+    yield Step("Its life", "Records", seen, "your records")
+    yield Step("Its life", "10 % let go by, now", _span(now), "prior and records together")
+    if life.conflict:
+        yield Step(
+            "Its life", "Warning", "records and trade interval disagree: trust neither alone", "the fit"
+        )
+
+
+def _chance(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
+    until = f"Lets go by {result.horizon.until}"
+    yield Step(
+        "Its chance",
+        until,
+        _band(row["failure_probability"], row["failure_low"], row["failure_high"]),
+        "the life at its age",
+    )
+    where = result.standing.iloc[place]
+    if where["gap_years"] != 0.0:
+        since = "it was new" if pd.isna(where["gap_years"]) else f"{where['gap_years']:.1f} years ago"
+        yield Step(
+            "Its chance", "Counted from", f"the last passed test or sound look: {since}", "it fails unseen"
+        )
+
+
+def _consequence(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
+    mine = result.paths[result.paths["item"] == place]
+    losses = result.losses[result.losses["vessel_id"] == row["vessel_id"]].set_index("end_state")
+    for path in each_row(mine):
+        state = result.trade.end_states[str(path.end_state)]
+        span = f"{1000 * path.low:.3g} to {1000 * path.high:.3g} in 1,000"
+        factor = f"trade {1000 * path.path_low:.3g}-{1000 * path.path_high:.3g}"
+        factor += f", this boat x {path.factor_low:.2g}-{path.factor_high:.2g}"
+        yield Step("If it lets go", f"{state.label} (no barrier working)", span, f"{factor}; {state.status}")
+        low, high = losses.loc[path.end_state, ["low", "high"]]
+        yield Step("If it lets go", f"{state.label}: loss", f"{low:,.0f} to {high:,.0f}", state.source)
+    yield Step("If it lets go", "Worst credible", row["severity"], "words of MIL-STD-882E")
+    for name, label in (
+        ("sinking", "Sinks the boat"),
+        ("fire", "Burns it"),
+        ("kill", "Any path that can kill"),
+    ):
+        yield Step(
+            "If it lets go",
+            f"{label} by {result.horizon.until}",
+            _said(row[f"{name}_probability"]),
+            "chance x path x barriers",
+        )
+    loss = f"{row['expected_loss']:,.0f} ({row['loss_low']:,.0f} to {row['loss_high']:,.0f})"
+    yield Step("If it lets go", "Expected loss", loss, "before insurance")
+
+
+def _barriers(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
+    vessels = list(result.fleet.vessels["vessel_id"])
+    boat = vessels.index(row["vessel_id"])
+    states = set(result.paths.loc[result.paths["item"] == place, "end_state"])
+    for barrier in result.trade.barriers:
+        needed = row["item_class"] in barrier.needs
+        if barrier.end_state not in states and not needed:
+            continue
+        works = 1.0
+        for name in barrier.needs:
+            found = result.barriers.working.get(name)
+            works = works * (found[boat] if found is not None else 0.0)
+        mean = float(works.mean()) if hasattr(works, "mean") else works
+        stops = f"stops {100 * barrier.stops_low:.0f}-{100 * barrier.stops_high:.0f} % when it works"
+        value = f"works {100 * mean:.0f} % of the time; {stops}"
+        state = result.trade.end_states[barrier.end_state].label
+        yield Step(
+            "What stands between",
+            f"{barrier.barrier.replace('_', ' ')}, against {state}",
+            value,
+            barrier.source,
+        )
+
+
+def _tasks(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
+    mine = result.tasks[result.tasks["item"] == place]
+    trade_tasks = {task.task: task for task in result.trade.classes[row["item_class"]].tasks}
+    for task in each_row(mine):
+        record = trade_tasks[str(task.task)]
+        lift = f", of which haul-out {task.haul_out:,.0f}" if task.haul_out else ""
+        chosen = " (chosen)" if task.task == row["best_task"] else ""
+        value = f"costs {task.cost:,.0f}{lift}; {record.skill}; {record.what}"
+        yield Step(
+            "What can be done",
+            f"{str(task.task).replace('_', ' ')}{chosen}",
+            value,
+            f"{record.source}; {record.status}",
+        )
+    averted = f"{row['loss_averted']:,.0f}, {row['averted_per_cost']:.2g} for each unit spent"
+    yield Step(
+        "What can be done", "Loss averted by the chosen task", averted, "before and after, the same draws"
+    )
+
+
+def _rank(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
+    value = f"{row['rank']} of {len(result.frame)} (90 %: {row['rank_low']} to {row['rank_high']}), as {row['group']}"
+    yield Step("Its rank", "Rank", value, "known defects, then paths that can kill, then money")
+    for caution in result.trade.cautions:
+        if row["item_class"] in caution.applies_to:
+            yield Step("Cautions", caution.topic.replace("_", " "), caution.text, caution.source)
+
+
+_BOAT = (
+    *("propulsion", "fuel", "built_year", "length_m", "value", "water", "climate", "kept", "core"),
+    *("checked_every_days", "alarm_telemetry", "shore_power"),
+)
+_UNKNOWN_AGE = (
+    "not given: integrated over the time since the last renewal, from the boat's age and owners' habits"
+)
+
+
+def _age(where: pd.Series) -> str:
+    if where["age_known"]:
+        return f"{where['age_years']:.1f} years"
+    oldest = min(where["oldest"], where["limit"])
+    return f"unknown: {where['youngest']:.1f} to {oldest:.1f} years. A date on it would tell"
+
+
+def _finding(where: pd.Series) -> str:
+    if not where["found"] or pd.isna(where["looked_on"]):
+        return "none on record"
+    return f"{where['found']}, {where['looked_on']:%Y-%m-%d}"
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, bool | np.bool_):
+        return "yes" if value else "no"
+    if value == "" or pd.isna(value):
+        return "unknown"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _span(quantile: Any) -> str:
+    return (
+        f"{float(quantile.age):.1f} years (90 %: {float(quantile.lower):.1f} to {float(quantile.upper):.1f})"
+    )
+
+
+def _band(chance: float, low: float, high: float) -> str:
+    return f"{_said(chance)} (90 %: {in_a_thousand(low)} to {in_a_thousand(high)})"
+
+
+def _said(chance: float) -> str:
+    return "under 0.1 in 1,000" if chance < LEAST_SAID else f"{in_a_thousand(chance)} in 1,000"
