@@ -87,11 +87,13 @@ def _write(folder: Path, book: bytes, page: str) -> None:
 
 
 def _said(folder: Path, rows: int, perhaps: list[str]) -> str:
+    from riskmodel.report.text import paragraph
+
     lines = [
         f"Wrote {folder / BOOK}: one boat and {rows} rows of the parts it usually carries, no dates yet.",
         f"Wrote {folder / SHEET}: print it and fill it in aboard.",
     ]
     if perhaps:
-        lines.append(f"Perhaps also aboard (add a row if so): {'; '.join(perhaps)}.")
+        lines.append(paragraph(f"Perhaps also aboard (add a row if so): {'; '.join(perhaps)}."))
     lines.append(f"Then: riskmodel rank {shlex.quote(str(folder))}")
     return "\n".join(lines)
