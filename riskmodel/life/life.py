@@ -44,7 +44,7 @@ class Life:
     def mode(self) -> tuple[float, float]:
         """Most probable (shape, scale); under a flat prior the maximum-likelihood fit."""
         shape = math.exp(self.nodes.mode[0])
-        return shape, math.exp(self.nodes.mode[1] - self.log_hazard_at_quantile / shape)
+        return shape, float(_exp(self.nodes.mode[1] - self.log_hazard_at_quantile / shape))
 
     @property
     def log_hazard_at_quantile(self) -> float:
@@ -62,7 +62,8 @@ class Life:
         mean = np.empty(ages.size)
         for part, chances in self._chunks(ages.ravel(), horizons.ravel()):
             mean[part] = chances @ self.nodes.weight
-        return mean.reshape(shape)
+        # Weights add to 1 only to the last bit.
+        return np.minimum(mean, 1.0).reshape(shape)
 
     def failure_interval(
         self, age: npt.ArrayLike, horizon: npt.ArrayLike, level: float = 0.9
@@ -78,9 +79,9 @@ class Life:
     def survival(self, age: npt.ArrayLike) -> FloatArray:
         """Chance that a new item is whole at ``age``, averaged over the posterior."""
         ages = not_negative("age", age)
-        return (
-            survival(ages[..., None], np.exp(self.nodes.log_shape), self.nodes.log_scale) @ self.nodes.weight
-        )
+        whole = survival(ages[..., None], np.exp(self.nodes.log_shape), self.nodes.log_scale)
+        mean: FloatArray = np.minimum(whole @ self.nodes.weight, 1.0)
+        return mean
 
     def survival_interval(self, age: npt.ArrayLike, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
         """Central ``level`` interval of survival at ``age``: inside [0, 1] and falling with age."""
@@ -92,7 +93,7 @@ class Life:
         wanted = fraction("probability", probability)
         half = float(fraction("level", level)) / 2
         log_ages = self.nodes.log_scale + log_log(wanted)[..., None] / np.exp(self.nodes.log_shape)
-        age, lower, upper = np.exp(
+        age, lower, upper = _exp(
             weighted_quantile(log_ages, self.nodes.weight, [0.5, 0.5 - half, 0.5 + half])
         )
         return AgeQuantile(age, lower, upper)
@@ -127,6 +128,13 @@ def fit_life(rows: LifeRows, prior: WeibullPrior) -> Life:
         When a flat prior meets fewer than two failures at different ages: no proper posterior exists.
     """
     return Life(prior, rows, posterior(tally_rows(rows), prior))
+
+
+def _exp(log_age: npt.ArrayLike) -> FloatArray:
+    """Ages from their logs; an age past all numbers is infinite."""
+    with np.errstate(over="ignore"):
+        age: FloatArray = np.exp(log_age)
+    return age
 
 
 def _ages(age: npt.ArrayLike, horizon: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:

@@ -23,6 +23,8 @@ LINE_REACH = 12.0
 # More mass than this on the rim means the grid sits in the wrong place.
 RIM_MASS = 1e-4
 RECENTRINGS = 4
+# One node with this share of the mass has no spread to recentre by: rows beyond what the grid can resolve.
+COLLAPSED = 0.999
 NEWTON_STEPS = 200
 # Nodes lighter than this share of the heaviest change no printed digit.
 LIGHTEST = 1e-13
@@ -54,7 +56,7 @@ def posterior(tally: Tally, prior: WeibullPrior) -> Posterior:
     for turn in range(RECENTRINGS + 1):
         log_shape, log_age, weight = _grid(tally, prior, centre, spread)
         settled = _rim_mass(weight) <= RIM_MASS
-        if settled or turn == RECENTRINGS:
+        if settled or turn == RECENTRINGS or weight.max() > COLLAPSED:
             break
         centre, spread = _moments(log_shape, log_age, weight, prior)
     return _nodes(prior, (log_shape, log_age, weight), mode, settled)
