@@ -23,8 +23,9 @@ def begin(
     length_m: Annotated[float, typer.Option("--length-m", help="Length of the hull in metres.")],
     built: Annotated[int, typer.Option("--built", help="Year the hull was built.")],
     value: Annotated[
-        float, typer.Option("--value", help="What a total loss would cost, in the fleet's currency.")
-    ],
+        float | None,
+        typer.Option("--value", help="What a total loss would cost; a rough guess when left out."),
+    ] = None,
     name: Annotated[str, typer.Option("--name", help="The boat's name.")] = "",
     force: Annotated[bool, typer.Option("--force", help=f"Overwrite {BOOK} and {SHEET}.")] = False,
     quiet: Quiet = False,
@@ -32,6 +33,7 @@ def begin(
 ) -> None:
     """Where do I start? A starter workbook with the typical outfit, and a walk-round sheet to print."""
     with edge(debug):
+        from dataclasses import replace
         from datetime import date
 
         from riskmodel.errors import ParameterError
@@ -39,21 +41,27 @@ def begin(
         from riskmodel.report.starter import Boat, check_boat, starter_parts
         from riskmodel.report.starter_book import starter_workbook
         from riskmodel.report.walk_round import walk_round_page
-        from riskmodel.trade import load_trade
+        from riskmodel.trade import guessed_value, load_trade
 
-        boat = Boat(propulsion, length_m, built, value, name.strip())
+        stated = Boat(propulsion, length_m, built, 1.0 if value is None else value, name.strip())
         try:
-            check_boat(boat, date.today())
+            check_boat(stated, date.today())
         except ParameterError as error:
             raise refuse(str(error)) from None
         _refuse_folder(folder, force)
         trade = load_trade(read_settings(folder).trade_folder)
+        guess = guessed_value(trade.propulsions[propulsion], length_m, date.today().year - built)
+        boat = replace(stated, value=guess if value is None else value)
         parts = starter_parts(boat, trade)
         book, page = starter_workbook(boat, parts, trade), walk_round_page(boat, parts, trade)
         _write(folder, book, page)
         if not quiet:
             perhaps = [trade.classes[each].label for each in parts.perhaps]
             typer.echo(_said(folder, len(parts.items), perhaps), err=True)
+            if value is None:
+                typer.echo(
+                    f"Its value is our rough guess, {guess:,.0f}: put your own in the workbook.", err=True
+                )
 
 
 def _refuse_folder(folder: Path, force: bool) -> None:

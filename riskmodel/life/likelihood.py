@@ -126,17 +126,18 @@ def _failure_part(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: 
 
 
 def _interval_part(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: float) -> Slope:
+    """Slopes of log(1 - exp(-gap)) by way of log gap, so that gaps too small for a float keep their slope."""
     high, high_1, high_2 = _hazard_slopes(tally.upper, prior, log_shape, log_age)
     low, low_1, low_2 = _hazard_slopes(tally.lower, prior, log_shape, log_age)
     gap = np.clip(high - low, np.finfo(float).tiny, LARGEST_GAP)
-    first = 1.0 / np.expm1(gap)
-    second = -first * (1.0 + first)
-    gap_1, gap_2 = high_1 - low_1, high_2 - low_2
+    scale = np.maximum(high - low, np.finfo(float).tiny)
+    rate = gap / np.expm1(gap)
+    gap_1, gap_2 = (high_1 - low_1) / scale[:, None], (high_2 - low_2) / scale[:, None, None]
     outer = gap_1[:, :, None] * gap_1[:, None, :]
-    curved = first[:, None, None] * gap_2 + second[:, None, None] * outer
+    curved = rate[:, None, None] * gap_2 - (rate * (rate + gap))[:, None, None] * outer
     return Slope(
         float(tally.pairs @ _log_one_minus_exp(high - low)),
-        (tally.pairs * first) @ gap_1,
+        (tally.pairs * rate) @ gap_1,
         np.tensordot(tally.pairs, curved, axes=1),
     )
 

@@ -22,7 +22,8 @@ HEADS = {
 UNSEEN = (
     "Lets go: the chance by the day above, in 1,000 such parts. For parts that fail unseen (pumps, switches, alarms, "
     "blowers, ducts, bedding) it counts from the last passed test or sound look on record, so it includes having "
-    "failed already. Cost includes a haul-out where the task needs one and the boat is not hauled about yearly."
+    "failed already. Cost includes a haul-out where the task needs one, unless the boat lives ashore or is taken to "
+    "be hauled yearly."
 )
 
 

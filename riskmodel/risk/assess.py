@@ -18,7 +18,7 @@ from riskmodel.risk.class_risk import ClassRisk, class_risk
 from riskmodel.risk.draws import Draws
 from riskmodel.risk.frame import item_risk_frame
 from riskmodel.risk.gather import gather
-from riskmodel.risk.haul_out import recently_hauled
+from riskmodel.risk.haul_out import hauled_yearly
 from riskmodel.risk.horizon import Horizon, coming_season, given_horizon
 from riskmodel.risk.lives import Lives, learn_lives
 from riskmodel.risk.outcomes import Consequences, outcomes
@@ -92,7 +92,7 @@ def assess(
     barriers = _barriers(afloat, lives, where, horizon, (consequences, trade, draws))
     result = outcomes(parts.drawn, consequences, barriers.working, trade, draws)
     benefits = loss_averted(parts, result, consequences, barriers, (trade, draws))
-    tasks = candidate_tasks(afloat.items, where, afloat.vessels, recently_hauled(fleet, horizon.as_of), trade)
+    tasks = candidate_tasks(afloat.items, where, afloat.vessels, hauled_yearly(fleet, horizon.as_of), trade)
     limit = fleet.settings.kill_limit or trade.limits["kill_path_probability"].value
     best, averted = choose_tasks(tasks, benefits, _must_renew(afloat.items, where, lives, trade))
     frame = item_risk_frame(

@@ -16,14 +16,19 @@ from riskmodel.trade import Trade, task_cost
 OUT_ALREADY = ("trailer", "rack", "ashore")
 # A boat hauled within this many days is taken to be hauled about yearly: the lift is paid for anyway (judgement).
 YEARLY = 550
+# Where winters are cold a small boat whose records say nothing of lifts is taken to come out each year (judgement).
+WINTERED_ASHORE = ("cold", "temperate")
+LIFTS = ("hauled", "launched", "laid_up")
 
 
-def recently_hauled(fleet: Fleet, as_of: date) -> frozenset[str]:
-    """Boats with a haul-out on record in about the last year and a half."""
+def hauled_yearly(fleet: Fleet, as_of: date) -> frozenset[str]:
+    """Boats taken to be hauled about yearly: hauled lately, or no lift on record where boats winter ashore."""
     records = fleet.records
     since = pd.Timestamp(as_of) - pd.Timedelta(days=YEARLY)
-    hauled = records[(records["event"] == "hauled") & (records["date"] >= since)]
-    return frozenset(hauled["vessel_id"])
+    lately = records.loc[(records["event"] == "hauled") & (records["date"] >= since), "vessel_id"]
+    told = set(records.loc[records["event"].isin(LIFTS), "vessel_id"])
+    wintered = fleet.vessels.loc[fleet.vessels["climate"].isin(WINTERED_ASHORE), "vessel_id"]
+    return frozenset(lately) | (frozenset(wintered) - told)
 
 
 def ashore_anyway(

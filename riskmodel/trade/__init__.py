@@ -2,7 +2,7 @@
 
 from riskmodel.trade.circumstances import circumstance_factor
 from riskmodel.trade.load import load_trade
-from riskmodel.trade.money import end_state_loss, task_cost
+from riskmodel.trade.money import end_state_loss, guessed_value, task_cost
 from riskmodel.trade.outfit import typical_outfit
 from riskmodel.trade.records import (
     Barrier,
@@ -46,6 +46,7 @@ __all__ = [
     "Trade",
     "circumstance_factor",
     "end_state_loss",
+    "guessed_value",
     "load_trade",
     "task_cost",
     "typical_outfit",

@@ -169,11 +169,17 @@ class OutfitRow:
 
 @dataclass(frozen=True)
 class Propulsion:
-    """A kind of boat by how it is driven; ``under_way_share`` of the year restates what the paths hold."""
+    """A kind of boat by how it is driven; ``under_way_share`` of the year restates what the paths hold.
+
+    The value columns guess what a boat is worth (money.guessed_value) where its keeper has not said.
+    """
 
     propulsion: str
     label: str
     under_way_share: float
+    new_value_per_cubic_metre: float
+    value_kept_each_year: float
+    least_value_share: float
     meaning: str
     source: str
     status: str

@@ -190,7 +190,16 @@ PROPULSION = TableRules(
     "propulsion",
     ("propulsion",),
     ("propulsion",),
-    {"propulsion": text, "label": text, "under_way_share": _PROBABILITY, "meaning": text, **_SOURCED},
+    {
+        "propulsion": text,
+        "label": text,
+        "under_way_share": _PROBABILITY,
+        "new_value_per_cubic_metre": number(),
+        "value_kept_each_year": _PROBABILITY,
+        "least_value_share": _PROBABILITY,
+        "meaning": text,
+        **_SOURCED,
+    },
 )
 
 DEFAULTS = TableRules(

@@ -118,13 +118,6 @@ def test_a_boat_that_cannot_be_leaves_no_folder(begin, tmp_path, option, value, 
     assert not (tmp_path / "boat").exists()
 
 
-def test_the_value_has_to_be_given(begin, tmp_path):
-    result = begin(*GOOD[:-2])
-    assert result.exit_code == 2
-    assert "--value" in result.stderr
-    assert not (tmp_path / "boat").exists()
-
-
 def test_faulty_settings_in_the_folder_are_bad_data(begin, tmp_path):
     folder = tmp_path / "boat"
     folder.mkdir()
@@ -133,3 +126,12 @@ def test_faulty_settings_in_the_folder_are_bad_data(begin, tmp_path):
     assert result.exit_code == 3
     assert "settings.toml: colour must be a known setting" in result.stderr
     assert names(folder) == ["settings.toml"]
+
+
+def test_without_a_value_a_guess_is_written_and_said_to_be_one(begin, tmp_path):
+    words = list(GOOD)
+    at = words.index("--value")
+    result = begin(*words[:at], *words[at + 2 :])
+    assert result.exit_code == 0
+    assert "our rough guess" in result.stderr
+    assert load_fleet(tmp_path / "boat").vessels["value"].iloc[0] > 0

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from riskmodel.errors import ParameterError
-from riskmodel.trade import Trade, end_state_loss, load_trade, task_cost
+from riskmodel.trade import Trade, end_state_loss, guessed_value, load_trade, task_cost
 
 METRES_PER_FOOT = 0.3048
 LENGTHS = st.floats(min_value=2.0, max_value=60.0)
@@ -107,3 +107,17 @@ def test_a_length_that_is_none_is_refused(trade: Trade, length: float) -> None:
 def test_a_value_that_is_none_is_refused(trade: Trade, value: float) -> None:
     with pytest.raises(ParameterError, match="value must be a number above 0"):
         end_state_loss(trade.end_states["nuisance"], value, 10.0)
+
+
+def test_a_guessed_value_falls_with_age_to_a_floor_and_has_two_figures(trade: Trade) -> None:
+    kind = trade.propulsions["sterndrive"]
+    new, old, ancient, older = (guessed_value(kind, 7.5, age) for age in (0, 10, 60, 80))
+    assert new > old > ancient == older > 0
+    assert new == float(f"{new:.2g}")
+    # judgement: a new sterndrive boat of 7.5 m costs about as much as a good car and a half
+    assert 60_000 < new < 120_000
+
+
+def test_a_guessed_value_needs_a_length(trade: Trade) -> None:
+    with pytest.raises(ParameterError, match="length_m must be a number above 0, got 0"):
+        guessed_value(trade.propulsions["outboard"], 0.0, 5)
