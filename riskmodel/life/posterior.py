@@ -122,7 +122,14 @@ def _mode_and_spread(tally: Tally, prior: WeibullPrior) -> tuple[FloatArray, Flo
         return mode, np.array([[0.0, 0.0], [0.0, (-here.hessian[1, 1]) ** -0.5]])
     values, vectors = np.linalg.eigh(-here.hessian)
     covariance = (vectors / np.maximum(values, 1e-6)) @ vectors.T
-    return mode, np.linalg.cholesky(covariance)
+    return mode, _root(covariance)
+
+
+def _root(covariance: FloatArray) -> FloatArray:
+    """Lower Cholesky factor, of a covariance so lopsided that rounding may have lost its lesser axis."""
+    values, vectors = np.linalg.eigh(covariance)
+    safe = np.maximum(values, 1e-12 * values.max())
+    return np.linalg.cholesky((vectors * safe) @ vectors.T)
 
 
 def _grid(
@@ -154,7 +161,7 @@ def _moments(
     covariance = np.einsum("ij,aij,bij->ab", weight, gap, gap)
     if prior.log_shape_sd == 0:
         return centre, np.array([[0.0, 0.0], [0.0, covariance[1, 1] ** 0.5]])
-    return centre, np.linalg.cholesky(covariance)
+    return centre, _root(covariance)
 
 
 def _nodes(

@@ -128,9 +128,7 @@ def test_pump_seals(pumps, shape, scale):
 def test_two_pumps_of_unlike_duty_pooled_look_less_worn_than_either():
     # What the worked example is about: a mixture hides the wear-out that each pump shows.
     table = published("pump_seal_ages")
-    shapes = {
-        name: flat_fit(LifeRows(group, group))[0] for name, group in table.groupby("pump")["age_hours"]
-    }
+    shapes = {name: flat_fit(LifeRows(group, group))[0] for name, group in table.groupby("pump")["age_hours"]}
     assert flat_fit(LifeRows(table["age_hours"], table["age_hours"]))[0] < min(shapes.values())
 
 
