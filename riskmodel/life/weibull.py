@@ -31,25 +31,12 @@ def cumulative_hazard(log_time: npt.ArrayLike, shape: FloatArray, log_scale: Flo
 def added_hazard(
     age: FloatArray, horizon: FloatArray, shape: FloatArray, log_scale: FloatArray
 ) -> FloatArray:
-    """H(age + horizon) - H(age), without the cancellation of the plain difference."""
-    old = age > 0
-    if old.all():
-        return _added_to_old(age, horizon, shape, log_scale)
-    with np.errstate(divide="ignore"):
-        from_new = cumulative_hazard(np.log(age + horizon), shape, log_scale)
-    if not old.any():
-        return from_new
-    added: FloatArray = np.where(
-        old, _added_to_old(np.where(old, age, 1.0), horizon, shape, log_scale), from_new
-    )
-    return added
-
-
-def _added_to_old(
-    age: FloatArray, horizon: FloatArray, shape: FloatArray, log_scale: FloatArray
-) -> FloatArray:
-    gain = np.expm1(np.minimum(shape * np.log1p(horizon / age), LARGEST_EXPONENT))
-    added: FloatArray = cumulative_hazard(np.log(age), shape, log_scale) * gain
+    """H(age + horizon) - H(age) as H(age + horizon) (1 - (age / (age + horizon))**shape), without cancellation."""
+    with np.errstate(divide="ignore", over="ignore", invalid="ignore"):
+        growth = np.where(age > 0, horizon / age, np.inf)
+        log_end = np.log(age + horizon)
+    share = -np.expm1(-shape * np.log1p(growth))
+    added: FloatArray = cumulative_hazard(log_end, shape, log_scale) * share
     return added
 
 
