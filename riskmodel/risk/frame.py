@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.fleet import Fleet
 from riskmodel.risk.class_risk import ClassRisk
+from riskmodel.risk.hours import running_hours
 from riskmodel.risk.lives import Lives
 from riskmodel.risk.outcomes import Outcomes
 from riskmodel.risk.ranking import KNOWN_DEFECT, assign_groups, rank_bands, ranks
@@ -18,6 +18,7 @@ from riskmodel.risk.why import reasons
 from riskmodel.trade import Trade
 
 SINKING = ("sinking_unattended", "sinking_under_way")
+FIRE = ("fire_explosion",)
 NO_PATH = "does not apply"
 # An end state is a credible outcome when it may follow from at least this share of failures (judgement).
 CREDIBLE = 0.005
@@ -39,13 +40,13 @@ def item_risk_frame(
     items = fleet.items
     frame = items[["item_id", "vessel_id", "item_class", "position"]].copy()
     frame["age_years"] = where["age_years"]
-    frame["hours"] = _hours(fleet)
+    frame["hours"] = running_hours(fleet)
     frame["failure_probability"], frame["failure_low"], frame["failure_high"] = (
         parts.mean,
         parts.low,
         parts.high,
     )
-    for name, states in (("sinking", SINKING), ("fire", ("fire_explosion",)), ("kill", _killing(trade))):
+    for name, states in (("sinking", SINKING), ("fire", FIRE), ("kill", _killing(trade))):
         frame[f"{name}_probability"] = any_of(result.probability, states, len(items))
     frame["expected_loss"] = result.loss.mean(axis=1)
     frame["loss_low"], frame["loss_high"] = np.quantile(result.loss, [0.05, 0.95], axis=1)
@@ -57,7 +58,7 @@ def item_risk_frame(
     frame["averted_per_cost"] = frame["loss_averted"] / np.maximum(frame["task_cost"], 1.0)
     defect = (where["defect"] != "").to_numpy()
     frame["group"] = assign_groups(defect, frame["kill_probability"].to_numpy(), limit).to_numpy()
-    frame = pd.concat([frame, _ranked(frame, result, averted, trade)], axis=1)
+    frame = pd.concat([frame, _ranked(frame, result, averted)], axis=1)
     frame["defect"] = where["defect"].to_numpy()
     frame["assumed"] = items["assumed"].to_numpy()
     frame["why"] = reasons(fleet, where, frame, lives)
@@ -76,15 +77,17 @@ def _killing(trade: Trade) -> tuple[str, ...]:
     return tuple(name for name, state in trade.end_states.items() if state.can_kill)
 
 
-def _ranked(frame: pd.DataFrame, result: Outcomes, averted: FloatArray, trade: Trade) -> pd.DataFrame:
-    """Ranks by the means, with bands by the draws; the chance of killing moves with each part's own failure draws."""
-    worth = averted / np.maximum(frame["task_cost"].to_numpy(), 1.0)[:, None]
-    kill = frame["kill_probability"].to_numpy()[:, None]
-    mean_loss = np.maximum(frame["expected_loss"].to_numpy(), 1e-300)[:, None]
-    drawn = ranks(frame["group"], kill * result.loss / mean_loss, averted, worth)
-    columns = [frame[name].to_numpy()[:, None] for name in ("loss_averted", "averted_per_cost")]
-    mean = ranks(frame["group"], kill, *columns)[:, 0]
-    return rank_bands(drawn, mean)
+def _ranked(frame: pd.DataFrame, result: Outcomes, averted: FloatArray) -> pd.DataFrame:
+    """Ranks by the means, with bands by the draws, in the order of ``frame``; ties go by item_id."""
+    named = np.argsort(frame["item_id"].to_numpy(dtype=str), kind="stable")
+    ordered = frame.iloc[named].reset_index(drop=True)
+    cost = np.maximum(ordered["task_cost"].to_numpy(), 1.0)[:, None]
+    drawn = ranks(ordered["group"], result.kill[named], averted[named], averted[named] / cost)
+    columns = [
+        ordered[name].to_numpy()[:, None] for name in ("kill_probability", "loss_averted", "averted_per_cost")
+    ]
+    bands = rank_bands(drawn, ranks(ordered["group"], *columns)[:, 0])
+    return bands.set_index(named).sort_index()
 
 
 def severity(paths: pd.DataFrame, items: int, trade: Trade) -> list[str]:
@@ -101,16 +104,6 @@ def severity(paths: pd.DataFrame, items: int, trade: Trade) -> list[str]:
         worst, paths["item"].to_numpy(), grade.where(paths["high"] >= CREDIBLE, 0).to_numpy(dtype=int)
     )
     return [SEVERITIES[place] if place >= 0 else NO_PATH for place in worst]
-
-
-def _hours(fleet: Fleet) -> npt.NDArray[np.float64]:
-    """Running hours on each part: the boat's last meter reading less the reading at installation; NaN unknown."""
-    records = fleet.records
-    read = records[records["hours"].notna()]
-    owner = read["item_id"].map(fleet.items.set_index("item_id")["vessel_id"]).fillna(read["vessel_id"])
-    meter = read["hours"].groupby(owner).last()
-    hours = fleet.items["vessel_id"].map(meter) - fleet.items["installed_hours"]
-    return hours.where(hours >= 0).to_numpy(dtype=float)
 
 
 __all__ = ["KNOWN_DEFECT", "item_risk_frame"]

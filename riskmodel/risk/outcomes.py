@@ -20,10 +20,12 @@ class Outcomes:
     """Draw-wise results.
 
     ``loss`` (items, DRAWS): each part's share of its boat's expected loss. ``probability``: per end state, the mean
-    chance over the horizon that this part brings it about (items,). ``vessel_loss``: per end state, (vessels, DRAWS).
+    chance over the horizon that this part brings it about (items,). ``kill`` (items, DRAWS): the same chance draw by
+    draw, all end states that can kill together. ``vessel_loss``: per end state, (vessels, DRAWS).
     """
 
     loss: FloatArray
+    kill: FloatArray
     probability: Mapping[str, FloatArray]
     vessel_loss: Mapping[str, FloatArray]
 
@@ -56,7 +58,7 @@ def outcomes(
         Per barrier class, the chance that at least one works (vessels, DRAWS); 0 where none is fitted.
     """
     items = len(chance)
-    loss = np.zeros((items, DRAWS))
+    loss, kill = np.zeros((items, DRAWS)), np.zeros((items, DRAWS))
     probability: dict[str, FloatArray] = {}
     vessel_loss: dict[str, FloatArray] = {}
     for end_state in trade.end_states:
@@ -70,9 +72,11 @@ def outcomes(
         share, total = shares(np.minimum(chance[place] * follows, 1 - 1e-12), boat, consequences.vessels)
         price = _prices(end_state, consequences.losses, draws)
         np.add.at(loss, place, share * price[boat])
+        if trade.end_states[end_state].can_kill:
+            np.add.at(kill, place, share)
         probability[end_state] = np.bincount(place, weights=share.mean(axis=1), minlength=items).astype(float)
         vessel_loss[end_state] = total * price
-    return Outcomes(loss, probability, vessel_loss)
+    return Outcomes(loss, kill, probability, vessel_loss)
 
 
 def shares(

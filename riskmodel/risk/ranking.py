@@ -36,8 +36,8 @@ def ranks(group: pd.Series, kill: FloatArray, averted: FloatArray, worth: FloatA
     for word in ORDER:
         here = np.flatnonzero(group == word)
         key = worth[here] if word == MONEY else kill[here]
-        # Ties keep the order of the rows, so the answer does not depend on the sort.
-        order = np.lexsort((-averted[here], -key), axis=0)
+        # Single precision: what differs in the last bits of a sum is a tie, and ties keep the order of the rows.
+        order = np.lexsort((-averted[here].astype(np.float32), -key.astype(np.float32)), axis=0)
         place = np.empty_like(order)
         np.put_along_axis(place, order, np.arange(len(here))[:, None], axis=0)
         result[here] = start + 1 + place
