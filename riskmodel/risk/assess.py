@@ -131,9 +131,11 @@ def _still_owned(fleet: Fleet, lives: Lives) -> tuple[Fleet, tuple[str, ...]]:
     gone = set(spans.loc[spans["sold_on"].notna(), "vessel_id"])
     if not gone:
         return fleet, ()
-    vessels = fleet.vessels[~fleet.vessels["vessel_id"].isin(gone)].reset_index(drop=True)
+    kept = ~fleet.vessels["vessel_id"].isin(gone)
+    vessels = fleet.vessels[kept].reset_index(drop=True)
     items = fleet.items[~fleet.items["vessel_id"].isin(gone)].reset_index(drop=True)
-    return replace(fleet, vessels=vessels, items=items), (
+    given = {**fleet.given, "vessels": fleet.given["vessels"][kept].reset_index(drop=True)}
+    return replace(fleet, vessels=vessels, items=items, given=given), (
         f"{counted(len(gone), 'boat')} sold: learned from, not ranked",
     )
 

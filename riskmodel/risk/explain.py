@@ -13,6 +13,7 @@ import pandas as pd
 from riskmodel.errors import ParameterError
 from riskmodel.frames import each_row
 from riskmodel.risk.assess import Assessment
+from riskmodel.risk.frame import FIRE, NO_PATH, SINKING
 from riskmodel.words import LEAST_SAID, in_a_thousand
 
 
@@ -137,19 +138,26 @@ def _consequence(result: Assessment, place: int, row: pd.Series) -> Iterator[Ste
         low, high = losses.loc[path.end_state, ["low", "high"]]
         yield Step("If it lets go", f"{state.label}: loss", f"{low:,.0f} to {high:,.0f}", state.source)
     yield Step("If it lets go", "Worst credible", row["severity"], "words of MIL-STD-882E")
-    for name, label in (
-        ("sinking", "Sinks the boat"),
-        ("fire", "Burns it"),
-        ("kill", "Any path that can kill"),
-    ):
+    for name, (label, states) in _fates(result).items():
+        reached = states & set(mine["end_state"])
         yield Step(
             "If it lets go",
             f"{label} by {result.horizon.until}",
-            _said(row[f"{name}_probability"]),
-            "chance x path x barriers",
+            _said(row[f"{name}_probability"]) if reached else NO_PATH,
+            "chance x path x barriers" if reached else "no such path in the trade tables",
         )
     loss = f"{row['expected_loss']:,.0f} ({row['loss_low']:,.0f} to {row['loss_high']:,.0f})"
     yield Step("If it lets go", "Expected loss", loss, "before insurance")
+
+
+def _fates(result: Assessment) -> dict[str, tuple[str, set[str]]]:
+    """The frame's chances of an end state: label, and the end states each holds."""
+    killing = {name for name, state in result.trade.end_states.items() if state.can_kill}
+    return {
+        "sinking": ("Sinks the boat", set(SINKING)),
+        "fire": ("Burns it", set(FIRE)),
+        "kill": ("Any path that can kill", killing),
+    }
 
 
 def _barriers(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
