@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from .edge import BAD_DATA, edge
 from .fleets import open_fleet, say_which
-from .options import AsOf, Debug, FleetPath, Force, Out, Quiet, Strict
-from .output import deliver, end, refuse_overwriting
+from .options import AsOf, Debug, FleetPath, Force, Format, Out, OutFormat, Quiet, Strict
+from .output import deliver, end, frame_text, refuse_overwriting, say_notes
 
 
 def check(
     fleet: FleetPath = None,
     as_of: AsOf = None,
+    form: OutFormat = Format.TABLE,
     out: Out = None,
     force: Force = False,
     quiet: Quiet = False,
@@ -22,7 +23,7 @@ def check(
         import typer
 
         from riskmodel.errors import TableError
-        from riskmodel.report.check import clean_page, problems_page
+        from riskmodel.report.check import clean_page, problems_frame, problems_page
 
         refuse_overwriting(out, force)
         try:
@@ -30,8 +31,12 @@ def check(
         except TableError as error:
             if debug:
                 raise
-            deliver(problems_page(error.problems), out, force)
+            found = error.problems
+            table = form is Format.TABLE
+            deliver(problems_page(found) if table else frame_text(problems_frame(found), form), out, force)
             raise typer.Exit(BAD_DATA) from None
         say_which(tables, fleet, quiet)
-        deliver(clean_page(tables), out, force)
+        text = clean_page(tables) if form is Format.TABLE else frame_text(problems_frame(()), form)
+        deliver(text, out, force)
+        say_notes(tables.notes, form, quiet)
         end(len(tables.notes), strict)

@@ -37,12 +37,16 @@ def refuse(message: str) -> typer.BadParameter:
 
 def _said(error: Exception) -> int:
     """Says on stderr what went wrong; returns the exit code that goes with it."""
-    from riskmodel.errors import RiskModelError, TableError
+    from riskmodel.errors import ParameterError, RiskModelError, TableError
 
     if isinstance(error, TableError):
         lines = [str(problem) for problem in error.problems[:SHOWN]]
         hidden = len(error.problems) - SHOWN
         typer.echo("\n".join([*lines, f"... and {hidden} more problems"] if hidden > 0 else lines), err=True)
+    elif isinstance(error, ParameterError):
+        # What the tables hold is a TableError: what a function cannot use came from an argument or option.
+        typer.echo(str(error), err=True)
+        return USAGE
     elif isinstance(error, RiskModelError):
         typer.echo(str(error), err=True)
     else:

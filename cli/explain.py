@@ -10,7 +10,7 @@ import typer
 from .edge import edge, refuse
 from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, Force, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting
+from .output import deliver, end, frame_text, refuse_overwriting, say_notes
 
 
 def explain(
@@ -50,4 +50,5 @@ def explain(
             else frame_text(pd.DataFrame(steps), form)
         )
         deliver(text, out, force)
+        say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)

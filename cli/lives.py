@@ -9,7 +9,7 @@ import typer
 from .edge import edge, refuse
 from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, FleetPath, Force, Format, Months, Out, OutFormat, Quiet, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting
+from .output import deliver, end, frame_text, refuse_overwriting, say_notes
 
 
 def lives(
@@ -36,12 +36,14 @@ def lives(
         result = assess(tables, until=horizon_for(tables, until, months))
         if item_class and item_class not in result.lives.posterior:
             raise refuse(unknown_class(item_class, result.lives.posterior))
-        if item_class:
-            text = class_page(item_class, result.lives, result.trade)
-        elif form is Format.TABLE:
-            where = (tables.source, str(tables.as_of), str(result.horizon.until))
-            text = lives_page(result.lives, result.trade, where, result.notes)
+        where = (tables.source, str(tables.as_of), str(result.horizon.until))
+        if form is not Format.TABLE:
+            frame = lives_frame(result.lives, result.trade)
+            text = frame_text(frame[frame["item_class"] == item_class] if item_class else frame, form)
+        elif item_class:
+            text = class_page(item_class, result.lives, result.trade, where)
         else:
-            text = frame_text(lives_frame(result.lives, result.trade), form)
+            text = lives_page(result.lives, result.trade, where, result.notes)
         deliver(text, out, force)
+        say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -54,10 +54,18 @@ def write_whole(out: Path, write: Callable[[Path], object]) -> None:
         partial.unlink(missing_ok=True)
 
 
+def say_notes(notes: Sequence[str], form: Format, quiet: bool) -> None:
+    """What was assumed or left out, on stderr: a table to read holds it already, csv and json have no place for it."""
+    if form is not Format.TABLE and not quiet:
+        for note in notes:
+            typer.echo(f"Note: {note}.".replace("..", "."), err=True)
+
+
 def end(warnings: int, strict: bool) -> None:
     """Exit code 4 under --strict when something was assumed or left out."""
     if strict and warnings:
-        typer.echo(f"{warnings} notes above, and --strict was given.", err=True)
+        said = "1 note" if warnings == 1 else f"{warnings} notes"
+        typer.echo(f"{said} on what was assumed or left out, and --strict was given.", err=True)
         raise typer.Exit(WITH_WARNINGS)
 
 

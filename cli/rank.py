@@ -9,7 +9,7 @@ import typer
 from .edge import edge
 from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, FleetPath, Force, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting
+from .output import deliver, end, frame_text, refuse_overwriting, say_notes
 
 
 def rank(
@@ -37,4 +37,5 @@ def rank(
         result = assess(tables, until=horizon_for(tables, until, months), seed=seed)
         text = rank_page(result, top) if form is Format.TABLE else frame_text(result.frame, form)
         deliver(text, out, force)
+        say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)

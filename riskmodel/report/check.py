@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+import pandas as pd
+
 from riskmodel.errors import Problem
 from riskmodel.fleet import Fleet
 from riskmodel.frames import each_row
@@ -19,6 +21,12 @@ def problems_page(problems: Sequence[Problem]) -> str:
     tail = [f"{count} times: {file} {column} {rule}" for (file, column, rule), count in often if count > 3]
     total = f"{len(problems)} problem{'' if len(problems) == 1 else 's'}. Nothing was read in and nothing was written."
     return "\n".join([*lines, "", *tail, total]) + "\n"
+
+
+def problems_frame(problems: Sequence[Problem]) -> pd.DataFrame:
+    """One row a problem: ``file, row, column, rule, value``; empty for a clean fleet."""
+    rows = [(each.file, each.row, each.column, each.rule, each.value) for each in problems]
+    return pd.DataFrame(rows, columns=["file", "row", "column", "rule", "value"])
 
 
 def clean_page(fleet: Fleet) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-from riskmodel.report.foot import cautions_block, heading
+from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.text import paragraph
 from riskmodel.risk import Assessment
 from riskmodel.risk.explain import Step
@@ -23,8 +23,8 @@ def explain_page(result: Assessment, item_id: str, steps: Sequence[Step]) -> str
     parts.append(f"WHY {item_id} STANDS WHERE IT STANDS")
     for section, lines in groupby(steps, key=lambda step: step.section):
         parts.append(f"{section}\n" + "\n".join(_lines(step) for step in lines))
-    parts.append(cautions_block(result.trade))
-    return "\n\n".join(parts) + "\n"
+    parts += [notes_block(result.notes), cautions_block(result.trade)]
+    return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def _lines(step: Step) -> str:

@@ -48,7 +48,7 @@ def lives_page(lives: Lives, trade: Trade, where: tuple[str, str, str], notes: t
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def class_page(name: str, lives: Lives, trade: Trade) -> str:
+def class_page(name: str, lives: Lives, trade: Trade, where: tuple[str, str, str]) -> str:
     """One class in full: its intervals with their sources, what the prior expects, what the records made of it."""
     seed, prior, now = lives.seeds[name], lives.prior[name], lives.posterior[name]
     item_class = trade.classes[name]
@@ -70,7 +70,15 @@ def class_page(name: str, lives: Lives, trade: Trade) -> str:
     )
     middle = seed.upkeep.renewal_age
     told = [_expectation("Before records", prior, middle), _expectation("After records", now, middle)]
-    parts = [item_class.label.upper(), paragraph(item_class.description), intervals, paragraph(worth), *told]
+    parts = [
+        heading(*where),
+        item_class.label.upper(),
+        paragraph(item_class.description),
+        intervals,
+        paragraph(worth),
+        *told,
+        cautions_block(trade),
+    ]
     return "\n\n".join(parts) + "\n"
 
 
