@@ -47,7 +47,14 @@ def test_chances_lie_in_nought_to_one_and_never_fall_with_a_longer_horizon(life,
 def test_intervals_lie_in_nought_to_one_and_widen_with_their_level(life, age, horizon):
     outer, inner = life.failure_interval(age, horizon, 0.99), life.failure_interval(age, horizon, 0.5)
     assert 0 <= outer[0] <= inner[0] <= inner[1] <= outer[1] <= 1
-    assert outer[0] <= life.failure_probability(age, horizon) <= outer[1]
+
+
+@pytest.mark.parametrize("life", [LIFE, UNTOUCHED], ids=["few rows", "no rows"])
+def test_the_mean_chance_lies_inside_its_interval(life):
+    age, horizon = np.meshgrid([0, 1, 5, 12, 30.0], [0.5, 1, 5])
+    low, high = life.failure_interval(age, horizon, 0.8)
+    mean = life.failure_probability(age, horizon)
+    assert ((low < mean) & (mean < high)).all()
 
 
 @settings(max_examples=40, deadline=None)
@@ -190,7 +197,9 @@ def test_impossible_ages_and_horizons_are_refused(bad):
         LIFE.failure_probability([1, bad], 1)
     with pytest.raises(ParameterError, match="horizon must be 0 or more and finite, got"):
         LIFE.failure_interval(1, bad)
-    with pytest.raises(ParameterError, match=f"age must be 0 or more and finite, got {float(bad)} at position 1"):
+    with pytest.raises(
+        ParameterError, match=f"age must be 0 or more and finite, got {float(bad)} at position 1"
+    ):
         LIFE.survival([1, bad])
 
 

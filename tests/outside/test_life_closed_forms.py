@@ -1,4 +1,8 @@
-"""Lives against closed forms: quantiles, conditional chances, and the posterior when the shape is known."""
+"""Lives against closed forms: quantiles, conditional chances, and the posterior when the shape is known.
+
+Means are held to 1e-6 or 1e-4. Quantiles are averages over a narrow window of probability (``arrays.WINDOW``), which
+costs at most a thousandth or two of their value.
+"""
 
 import numpy as np
 import pytest
@@ -106,14 +110,14 @@ def test_known_shape_gives_the_gamma_posterior():
     assert life.failure_probability(0, horizon) == pytest.approx(expected, abs=1e-6)
     low, high = life.failure_interval(0, horizon)
     ends = -np.expm1(-np.outer(rate.ppf([0.05, 0.95]), horizon**2))
-    assert np.stack([low, high]) == pytest.approx(ends, abs=1e-4)
+    assert np.stack([low, high]) == pytest.approx(ends, abs=1e-3)
 
 
 def test_known_shape_gives_the_gamma_posterior_of_an_early_quantile():
     life, rate = fixed_shape_life(FAILED, WHOLE), gamma_posterior(3, 3.33e6)
     lower, age, upper = np.sqrt(-np.log(0.9) / rate.ppf([0.95, 0.5, 0.05]))
     found = life.quantile(0.1)
-    assert (found.lower, found.age, found.upper) == pytest.approx((lower, age, upper), rel=1e-4)
+    assert (found.lower, found.age, found.upper) == pytest.approx((lower, age, upper), rel=1e-3)
 
 
 def with_three_failures_for_the_prior():
@@ -128,7 +132,7 @@ def test_worked_example_with_a_prior_told_as_rows():
     assert life.failure_probability(0, 500) == pytest.approx(0.2404470400, abs=1e-6)
     found = life.quantile(0.1)
     wanted = (231.1205, 314.7059, 463.5874)
-    assert (found.lower, found.age, found.upper) == pytest.approx(wanted, rel=1e-4)
+    assert (found.lower, found.age, found.upper) == pytest.approx(wanted, rel=1e-3)
     mean_square = np.exp(2 * life.nodes.log_scale) @ life.nodes.weight
     assert mean_square == pytest.approx(1_066_000, rel=1e-4)
 
@@ -142,7 +146,7 @@ def test_lower_bound_of_ten_survivors_is_that_of_the_first_failure_being_due(lev
     # That bound is a posterior only when the first failure is taken as due now, so nine whole and one failed
     # at 1,000 h is what is compared. Ten whole alone, at a flat prior, have no posterior and are refused.
     life = fixed_shape_life([1000], [1000], count=[1, 9])
-    assert life.quantile(FRACTION_BY_SCALE, level).lower == pytest.approx(bound, rel=1e-4)
+    assert life.quantile(FRACTION_BY_SCALE, level).lower == pytest.approx(bound, rel=2e-3)
 
 
 def test_ten_survivors_alone_at_a_flat_prior_are_refused():
