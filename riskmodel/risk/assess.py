@@ -76,7 +76,7 @@ def assess(
     Raises
     ------
     ParameterError
-        When the horizon is empty, or the fleet was read as of a later day than ``as_of``.
+        When the horizon is empty or starts on another day than ``as_of``, or the fleet was read as of a later day.
     """
     horizon = _horizon(fleet, as_of, until)
     trade = load_trade(fleet.settings.trade_folder)
@@ -115,14 +115,16 @@ def assess(
 
 
 def _horizon(fleet: Fleet, as_of: date | None, until: date | Horizon | None) -> Horizon:
-    if isinstance(until, Horizon):
-        return until
-    day = as_of or fleet.as_of
+    day = as_of or (until.as_of if isinstance(until, Horizon) else fleet.as_of)
     if day < fleet.as_of:
         raise ParameterError(
             f"as_of must not be before the day the fleet was read as of, {fleet.as_of}, got {day}"
         )
-    return coming_season(fleet, day) if until is None else given_horizon(day, until)
+    if not isinstance(until, Horizon):
+        return coming_season(fleet, day) if until is None else given_horizon(day, until)
+    if day != until.as_of:
+        raise ParameterError(f"as_of must be the day the horizon starts from, {until.as_of}, got {day}")
+    return until
 
 
 def _still_owned(fleet: Fleet, lives: Lives) -> tuple[Fleet, tuple[str, ...]]:

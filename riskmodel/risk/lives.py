@@ -51,7 +51,10 @@ def learn_lives(fleet: Fleet, trade: Trade) -> Lives:
 
 def _loose_classes(fleet: Fleet) -> Iterable[str]:
     """Classes with a part, or a part's predecessor, whose installation may not be dated to a few weeks."""
-    items = fleet.items
+    items, records = fleet.items, fleet.records
     loose = items["installed_after"].isna() | (items["installed_by"] > items["installed_after"])
-    renewed = set(fleet.records.loc[fleet.records["event"].isin(["replaced", "installed"]), "item_id"])
-    return sorted(set(items.loc[loose | items["item_id"].isin(renewed), "item_class"]))
+    renewed = records["event"].isin(["replaced", "installed"])
+    # A record from before the part in service was put in is about a predecessor, renewal written down or not.
+    earlier = records["date"] <= records["item_id"].map(items.set_index("item_id")["installed_by"])
+    predecessor = items["item_id"].isin(set(records.loc[renewed | earlier, "item_id"]))
+    return sorted(set(items.loc[loose | predecessor, "item_class"]))
