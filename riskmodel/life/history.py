@@ -119,12 +119,15 @@ def _outcomes(spans: pd.DataFrame) -> pd.DataFrame:
     width = spans["end_by"] - end
     middle = end + width / 2
     exact = width <= NARROW_FAILURE
+    # What a look finds dead, or fails unseen, may have been so since it was fitted (NaN) when no look came before.
+    found = spans["fails_unseen"] | (spans["found"] == "failed")
+    looked = pd.Series(np.fmin(last, end), index=spans.index).where(~found | last.notna())
     still = spans["ending"] == "in_service"
     failing = still & (spans["found"] == "failing")
     dead = still & (spans["found"] == "failed")
     cases = [
         (spans["ending"] == "failed", np.where(exact, middle, end), np.where(exact, middle, spans["end_by"])),
-        (spans["ending"] == "found_failed", np.fmin(last, end), spans["end_by"]),
+        (spans["ending"] == "found_failed", looked, spans["end_by"]),
         (spans["ending"] == "condition", end, end + spans["warning"]),
         (failing, last, np.fmax(spans["failing_on"], last) + spans["warning"]),
         (dead, np.fmin(spans["sound_on"], spans["found_on"]), spans["found_on"]),
@@ -137,7 +140,7 @@ def _outcomes(spans: pd.DataFrame) -> pd.DataFrame:
     return spans.assign(
         low_day=low,
         high_day=high,
-        other_low_day=np.where(unknown, np.fmin(last, end), low),
+        other_low_day=np.where(unknown, looked.to_numpy(dtype=float), low),
         other_high_day=np.where(unknown, spans["end_by"], high),
     )
 
@@ -159,7 +162,8 @@ def _last_known_whole(spans: pd.DataFrame) -> pd.Series:
 def _dated(told: pd.DataFrame, tables: Mapping[str, AgeTable]) -> pd.DataFrame:
     """Rows with ages in years: narrow installation windows at their middle, wide or unknown ones spread."""
     narrow = (told["start_by"] - told["start_after"]) <= NARROW_START
-    known = told[narrow].assign(start=(told["start_after"] + told["start_by"]) / 2, share=1.0)
+    dated = told[narrow]
+    known = dated.assign(start=(dated["start_after"] + dated["start_by"]) / 2, share=1.0)
     unknown = spread_starts(told[~narrow], tables)
     both = pd.concat([known, unknown], ignore_index=True) if len(unknown) else known.reset_index(drop=True)
     start = both["start"]
