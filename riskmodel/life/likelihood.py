@@ -14,6 +14,10 @@ from riskmodel.life.weibull import LARGEST_EXPONENT, cumulative_hazard, log_log
 
 # Beyond this gap of hazards exp() overflows; what a row then adds to the slopes is below the last bit.
 LARGEST_GAP = 700.0
+# exp() of less than this is 0; a finite bound spares age 0, whose log is -inf, a case of its own.
+LEAST_EXPONENT = -1e4
+# Interval pairs a step on the grid: what a step forms stays in the processor's cache.
+PAIRS = 1024
 
 
 @dataclass(frozen=True)
@@ -43,14 +47,16 @@ def log_posterior_grid(
 def slope(tally: Tally, prior: WeibullPrior, point: FloatArray) -> Slope:
     """Log posterior at ``point = (log shape, log t_q)`` with its exact derivatives."""
     log_shape, log_age = float(point[0]), float(point[1])
-    parts = [_hazard_part(tally, prior, log_shape, log_age), _failure_part(tally, prior, log_shape, log_age)]
+    terms = _hazard_terms(tally, prior, log_shape, log_age)
+    terms += _failure_terms(tally, prior, log_shape, log_age)
+    terms += _prior_terms(prior, log_shape, log_age)
     if len(tally.pairs):
-        parts.append(_interval_part(tally, prior, log_shape, log_age))
-    parts.append(_prior_part(prior, log_shape, log_age))
+        terms += _interval_terms(tally, prior, log_shape, log_age)
+    value, by_shape, by_age, shape_shape, shape_age, age_age = terms
     return Slope(
-        sum(part.value for part in parts),
-        np.sum([part.gradient for part in parts], axis=0),
-        np.sum([part.hessian for part in parts], axis=0),
+        float(value),
+        np.array([by_shape, by_age]),
+        np.array([[shape_shape, shape_age], [shape_age, age_age]]),
     )
 
 
@@ -73,72 +79,82 @@ def _intervals(tally: Tally, shape: FloatArray, log_scale: FloatArray) -> FloatA
     """Interval rows' part at one shape and many scales; H(t) = t**shape / scale**shape costs one exp a side."""
     reference = tally.log_age_limit
     gap = np.exp(shape * (tally.upper - reference)) - np.exp(shape * (tally.lower - reference))
-    gaps = gap[:, None] * cumulative_hazard(reference, shape, log_scale)
-    part: FloatArray = tally.pairs @ _log_one_minus_exp(gaps)
+    rise = cumulative_hazard(reference, shape, log_scale)
+    part = np.zeros(len(log_scale))
+    for start in range(0, len(gap), PAIRS):
+        block = slice(start, start + PAIRS)
+        part += tally.pairs[block] @ _log_one_minus_exp(gap[block, None] * rise)
     return part
 
 
 def _log_one_minus_exp(gap: FloatArray) -> FloatArray:
-    """log(1 - exp(-gap)); a gap that underflowed to 0 counts as the smallest number there is."""
-    safe = np.maximum(gap, np.finfo(float).tiny)
-    # log(-expm1) is exact where the gap is small, log1p(-exp) where it is large.
-    value: FloatArray = np.where(
-        safe < 0.7, np.log(-np.expm1(-safe)), np.log1p(-np.exp(-np.maximum(safe, 0.7)))
-    )
+    """log(1 - exp(-gap)) to the last bit of 1; a gap that underflowed to 0 counts as the smallest number."""
+    share = np.negative(np.maximum(gap, np.finfo(float).tiny))
+    np.expm1(share, out=share)
+    np.negative(share, out=share)
+    value: FloatArray = np.log(share, out=share)
     return value
 
 
-def _exponents(log_time: FloatArray, log_shape: float, log_age: float) -> FloatArray:
-    """shape * (log t - log t_q): the log cumulative hazard less k(q)."""
-    exponent: FloatArray = math.exp(log_shape) * (log_time - log_age)
-    return np.minimum(exponent, LARGEST_EXPONENT)
-
-
-def _hazard_slopes(
+def _hazard_sums(
     log_time: FloatArray, prior: WeibullPrior, log_shape: float, log_age: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """H (n,), its gradient (n, 2) and its Hessian (n, 2, 2) in (log shape, log t_q)."""
+    """H, H u and H u**2 at each time, with u = shape * (log t - log t_q): all a second derivative needs.
+
+    In (log shape, log t_q) the gradient of H is H (u, -shape) and its Hessian H (u**2 + u, -shape (1 + u);
+    -shape (1 + u), shape**2).
+    """
+    # Where u is below the lower bound, as at age 0, H and every derivative are 0.
+    u = np.clip(math.exp(log_shape) * (log_time - log_age), LEAST_EXPONENT, LARGEST_EXPONENT)
+    hazard = np.exp(np.minimum(u + float(log_log(prior.quantile)), LARGEST_EXPONENT))
+    first = hazard * u
+    return hazard, first, first * u
+
+
+def _hazard_terms(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: float) -> FloatArray:
+    """Exits less entries: three sums over the distinct ages, whatever the number of rows."""
     shape = math.exp(log_shape)
-    u = _exponents(log_time, log_shape, log_age)
-    hazard = np.exp(np.minimum(u + log_log(prior.quantile), LARGEST_EXPONENT))
-    u = np.where(np.isfinite(u), u, 0.0)  # age 0: H and every derivative are 0
-    gradient = hazard[:, None] * np.stack([u, np.full_like(u, -shape)], axis=1)
-    cross = -shape * (1 + u)
-    second = np.stack(
-        [np.stack([u * u + u, cross], 1), np.stack([cross, np.full_like(u, shape**2)], 1)], axis=1
+    zeroth, first, second = (
+        float(tally.weight @ part) for part in _hazard_sums(tally.log_age, prior, log_shape, log_age)
     )
-    return hazard, gradient, hazard[:, None, None] * second
+    cross = shape * (zeroth + first)
+    return np.array([-zeroth, -first, shape * zeroth, -second - first, cross, -shape * shape * zeroth])
 
 
-def _hazard_part(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: float) -> Slope:
-    hazard, gradient, hessian = _hazard_slopes(tally.log_age, prior, log_shape, log_age)
-    weight = -tally.weight
-    return Slope(float(weight @ hazard), weight @ gradient, np.tensordot(weight, hessian, axes=1))
-
-
-def _failure_part(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: float) -> Slope:
+def _failure_terms(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: float) -> FloatArray:
     """Sum over exact failures of the log hazard rate: log shape + log H(t) - log t."""
     shape, number = math.exp(log_shape), tally.failures
     u = shape * (tally.log_age_sum - number * log_age)
     value = number * (log_shape + float(log_log(prior.quantile))) + u - tally.log_age_sum
     cross = -shape * number
-    return Slope(value, np.array([number + u, cross]), np.array([[u, cross], [cross, 0.0]]))
+    return np.array([value, number + u, cross, u, cross, 0.0])
 
 
-def _interval_part(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: float) -> Slope:
-    """Slopes of log(1 - exp(-gap)) by way of log gap, so that gaps too small for a float keep their slope."""
-    high, high_1, high_2 = _hazard_slopes(tally.upper, prior, log_shape, log_age)
-    low, low_1, low_2 = _hazard_slopes(tally.lower, prior, log_shape, log_age)
-    gap = np.clip(high - low, np.finfo(float).tiny, LARGEST_GAP)
-    scale = np.maximum(high - low, np.finfo(float).tiny)
+def _interval_terms(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: float) -> FloatArray:
+    """Slopes of log(1 - exp(-gap)) by way of log gap, so that gaps too small for a float keep their slope.
+
+    With r = d log gap / d log shape, the same by log t_q is -shape throughout: sums over pairs of weights
+    times 1, r and r**2 give every derivative.
+    """
+    shape = math.exp(log_shape)
+    high = _hazard_sums(tally.upper, prior, log_shape, log_age)
+    low = _hazard_sums(tally.lower, prior, log_shape, log_age)
+    rise = np.maximum(high[0] - low[0], np.finfo(float).tiny)
+    gap = np.minimum(rise, LARGEST_GAP)
     rate = gap / np.expm1(gap)
-    gap_1, gap_2 = (high_1 - low_1) / scale[:, None], (high_2 - low_2) / scale[:, None, None]
-    outer = gap_1[:, :, None] * gap_1[:, None, :]
-    curved = rate[:, None, None] * gap_2 - (rate * (rate + gap))[:, None, None] * outer
-    return Slope(
-        float(tally.pairs @ _log_one_minus_exp(high - low)),
-        (tally.pairs * rate) @ gap_1,
-        np.tensordot(tally.pairs, curved, axes=1),
+    r, s = (high[1] - low[1]) / rise, (high[2] - low[2]) / rise
+    weight = tally.pairs * rate
+    bend = weight * (rate + gap)
+    total, first, bent, bent_first = weight.sum(), weight @ r, bend.sum(), bend @ r
+    return np.array(
+        [
+            tally.pairs @ _log_one_minus_exp(rise),
+            first,
+            -shape * total,
+            weight @ s + first - (bend * r) @ r,
+            -shape * (total + first - bent_first),
+            shape * shape * (total - bent),
+        ]
     )
 
 
@@ -154,10 +170,11 @@ def _normal_exponent(distance: FloatArray, sd: float) -> FloatArray:
     return -0.5 * (distance / sd) ** 2
 
 
-def _prior_part(prior: WeibullPrior, log_shape: float, log_age: float) -> Slope:
-    precision = np.array([_precision(prior.log_shape_sd), _precision(prior.log_age_sd)])
-    distance = np.array([log_shape - prior.log_shape, log_age - prior.log_age])
-    return Slope(float(-0.5 * precision @ distance**2), -precision * distance, -np.diag(precision))
+def _prior_terms(prior: WeibullPrior, log_shape: float, log_age: float) -> FloatArray:
+    tight, firm = _precision(prior.log_shape_sd), _precision(prior.log_age_sd)
+    off, away = log_shape - prior.log_shape, log_age - prior.log_age
+    value = -0.5 * (tight * off**2 + firm * away**2)
+    return np.array([value, -tight * off, -firm * away, -tight, 0.0, -firm])
 
 
 def _precision(sd: float) -> float:

@@ -45,13 +45,18 @@ class Posterior:
     settled: bool
 
 
-def posterior(tally: Tally, prior: WeibullPrior) -> Posterior:
+def posterior(tally: Tally, prior: WeibullPrior, start: FloatArray | None = None) -> Posterior:
     """Posterior nodes of the rows in ``tally`` under ``prior``.
 
-    Raises ParameterError when a flat prior meets too few failures for a proper posterior.
+    ``start``: a mode found before, as ``find_mode`` takes it.
+
+    Raises
+    ------
+    ParameterError
+        When a flat prior meets too few failures for a proper posterior.
     """
     _refuse_improper(tally, prior)
-    mode, spread = _mode_and_spread(tally, prior)
+    mode, spread = _mode_and_spread(tally, prior, start)
     centre = mode
     for turn in range(RECENTRINGS + 1):
         log_shape, log_age, weight = _grid(tally, prior, centre, spread)
@@ -62,10 +67,14 @@ def posterior(tally: Tally, prior: WeibullPrior) -> Posterior:
     return _nodes(prior, (log_shape, log_age, weight), mode, settled)
 
 
-def find_mode(tally: Tally, prior: WeibullPrior) -> tuple[FloatArray, Slope]:
-    """Most probable (log shape, log t_q) by damped Newton steps, with the slope there."""
+def find_mode(tally: Tally, prior: WeibullPrior, start: FloatArray | None = None) -> tuple[FloatArray, Slope]:
+    """Most probable (log shape, log t_q) by damped Newton steps, with the slope there.
+
+    ``start``: a mode found before, from which a few more records are a step or two away; the prior's own
+    mode when left out.
+    """
     free = np.array([prior.log_shape_sd > 0, True])
-    point = _start(tally, prior)
+    point = _start(tally, prior) if start is None else np.asarray(start, dtype=float)
     here = slope(tally, prior, point)
     damping = 0.0
     for _ in range(NEWTON_STEPS):
@@ -115,9 +124,11 @@ def _newton_step(here: Slope, free: np.ndarray[tuple[int], np.dtype[np.bool_]], 
     return step if longest <= 1.0 else step / longest
 
 
-def _mode_and_spread(tally: Tally, prior: WeibullPrior) -> tuple[FloatArray, FloatArray]:
+def _mode_and_spread(
+    tally: Tally, prior: WeibullPrior, start: FloatArray | None
+) -> tuple[FloatArray, FloatArray]:
     """The mode and the lower Cholesky factor of the curvature's inverse, log shape first."""
-    mode, here = find_mode(tally, prior)
+    mode, here = find_mode(tally, prior, start)
     if prior.log_shape_sd == 0:
         return mode, np.array([[0.0, 0.0], [0.0, (-here.hessian[1, 1]) ** -0.5]])
     values, vectors = np.linalg.eigh(-here.hessian)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskmodel.arrays import FloatArray
+from riskmodel.life.counts import Counts, count_rows
 from riskmodel.life.rows import LifeRows
 
 
@@ -43,40 +44,25 @@ class Tally:
 
 def tally_rows(rows: LifeRows) -> Tally:
     """The sufficient statistics of ``rows``; equal ages are collapsed, nothing is rounded."""
-    exact = rows.lower == rows.upper
-    between = np.isfinite(rows.upper) & ~exact
-    log_age, weight = _signed(rows)
-    lower, upper, pairs = _distinct_pairs(rows, between)
+    return tally_counts(count_rows(rows))
+
+
+def tally_counts(counts: Counts) -> Tally:
+    """The sufficient statistics of rows already counted; age 0 adds no hazard and is left out."""
+    old = counts.age > 0
+    log_age, failed = np.log(counts.age[old]), counts.failures[old]
+    dated = counts.age[counts.failures > 0]
+    ends, starts = np.concatenate([dated, counts.upper]), np.concatenate([dated, counts.lower])
     with np.errstate(divide="ignore"):
-        log_lower, log_upper = np.log(lower), np.log(upper)
-    ends = rows.upper[np.isfinite(rows.upper)]
-    starts = rows.lower[np.isfinite(rows.upper)]
+        log_lower, log_upper = np.log(counts.lower), np.log(counts.upper)
     return Tally(
         log_age=log_age,
-        weight=weight,
-        failures=float(rows.count[exact].sum()),
-        log_age_sum=float((rows.count[exact] * np.log(rows.lower[exact])).sum()),
+        weight=counts.exits[old] - counts.entries[old],
+        failures=float(failed.sum()),
+        log_age_sum=float(failed @ log_age),
         lower=log_lower,
         upper=log_upper,
-        pairs=pairs,
+        pairs=counts.pairs,
         first=float(ends.min()) if len(ends) else np.inf,
         last=float(starts.max()) if len(starts) else -np.inf,
     )
-
-
-def _signed(rows: LifeRows) -> tuple[FloatArray, FloatArray]:
-    """Exits count plus, entries minus; age 0 adds no hazard and is left out."""
-    ages = np.concatenate([rows.lower, rows.entry])
-    counts = np.concatenate([rows.count, -rows.count])
-    old = ages > 0
-    distinct, place = np.unique(ages[old], return_inverse=True)
-    return np.log(distinct), np.bincount(place, weights=counts[old], minlength=len(distinct)).astype(float)
-
-
-def _distinct_pairs(
-    rows: LifeRows, between: np.ndarray[tuple[int], np.dtype[np.bool_]]
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    pairs = rows.lower[between] + 1j * rows.upper[between]
-    distinct, place = np.unique(pairs, return_inverse=True)
-    counts = np.bincount(place, weights=rows.count[between], minlength=len(distinct)).astype(float)
-    return distinct.real.copy(), distinct.imag.copy(), counts
