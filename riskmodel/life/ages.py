@@ -79,14 +79,14 @@ def age_weights(table: AgeTable, oldest: float, youngest: float = 0.0, limit: fl
         raise ParameterError(
             f"age bounds must satisfy 0 <= youngest <= oldest, got {youngest:g} to {top:g} years"
         )
-    last = int(np.clip(round(oldest / STEP), 1, CELLS - 1))
+    last = int(np.clip(oldest / STEP, 0, CELLS - 1))
     density = np.zeros_like(table.whole)
     # In service now at age k means: a renewal k cells ago, and whole since.
     density[:, : last + 1] = table.renewals[:, last::-1] * table.whole[:, : last + 1]
-    inside = density * _overlap(table.ages, youngest, min(top, OLDEST))
-    spread = np.where(
-        inside.sum(axis=1, keepdims=True) > 0, inside, _overlap(table.ages, youngest, min(top, OLDEST))
-    )
+    # The part a boat was built with stands wholly in the cell of the boat's age, which its age must not cut.
+    within = _overlap(table.ages, youngest, min(limit, (last + 1) * STEP))
+    inside = density * within
+    spread = np.where(inside.sum(axis=1, keepdims=True) > 0, inside, within)
     spread = spread / spread.sum(axis=1, keepdims=True)
     # Renewing owners' parts within the bounds count by how likely the bounds are for them.
     likely = np.maximum(inside.sum(axis=1), np.finfo(float).tiny)
