@@ -13,6 +13,7 @@ from .check import check
 from .explain import explain
 from .lives import lives
 from .rank import rank
+from .record import record
 
 app = typer.Typer(
     name="riskmodel",
@@ -40,5 +41,5 @@ def main(
     """Failure risk of the wet systems of small craft: what fails, what follows, where the money goes first."""
 
 
-for command in (begin, check, rank, lives, explain):
+for command in (begin, check, rank, lives, explain, record):
     app.command()(command)

@@ -1,7 +1,8 @@
-"""The fleet on disk: three tables read, checked and normalised."""
+"""The fleet on disk: three tables read, checked, normalised and added to."""
 
 from riskmodel.fleet.fleet import Fleet
 from riskmodel.fleet.load import check_fleet, load_fleet
+from riskmodel.fleet.recording import Added, add_record, preview_record
 from riskmodel.fleet.settings import Settings
 
-__all__ = ["Fleet", "Settings", "check_fleet", "load_fleet"]
+__all__ = ["Added", "Fleet", "Settings", "add_record", "check_fleet", "load_fleet", "preview_record"]

@@ -28,7 +28,7 @@ def load_fleet(path: Path | str, *, as_of: date | None = None, today: date | Non
     Raises TableError with every problem found in any table; nothing is loaded by half.
     """
     path = Path(path)
-    _refuse_other_than_days(as_of=as_of, today=today)
+    refuse_other_than_days(as_of=as_of, today=today)
     today = today or date.today()
     folder = fleet_folder(path)
     settings = read_settings(folder)
@@ -68,7 +68,14 @@ def check_fleet(path: Path | str, *, as_of: date | None = None, today: date | No
     return []
 
 
-def _refuse_other_than_days(**days: object) -> None:
+def check_sources(raw: RawFleet, settings: Settings, latest: date) -> list[Problem]:
+    """Every problem of tables that were read already, where nothing can have been written after ``latest``."""
+    _, problems = _checked(raw, Bounds(settings, latest, _item_classes(settings)))
+    return [*_defaults(settings)[1], *problems]
+
+
+def refuse_other_than_days(**days: object) -> None:
+    """Raises ParameterError for a day that is given and is no datetime.date."""
     for name, day in days.items():
         # A datetime is a date to Python, but cannot be compared with one.
         if day is not None and (not isinstance(day, date) or isinstance(day, datetime)):
