@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from riskmodel.arrays import FloatArray
 from riskmodel.fleet import Fleet
 from riskmodel.life.ages import AgeTable
 from riskmodel.life.rows import LifeRows
@@ -121,7 +122,7 @@ def _outcomes(spans: pd.DataFrame) -> pd.DataFrame:
     exact = width <= NARROW_FAILURE
     # What a look finds dead, or fails unseen, may have been so since it was fitted (NaN) when no look came before.
     found = spans["fails_unseen"] | (spans["found"] == "failed")
-    looked = pd.Series(np.fmin(last, end), index=spans.index).where(~found | last.notna())
+    looked: FloatArray = np.where(found & last.isna(), np.nan, np.fmin(last, end)).astype(float)
     still = spans["ending"] == "in_service"
     failing = still & (spans["found"] == "failing")
     dead = still & (spans["found"] == "failed")
@@ -134,13 +135,13 @@ def _outcomes(spans: pd.DataFrame) -> pd.DataFrame:
         (still, last, np.inf),
     ]
     hits = [case[0] for case in cases]
-    low = np.select(hits, [case[1] for case in cases], closed_whole)
+    low = np.select(hits, [np.asarray(case[1], dtype=float) for case in cases], closed_whole)
     high = np.select(hits, [case[2] for case in cases], np.inf)
     unknown = spans["ending"] == "unknown"
     return spans.assign(
         low_day=low,
         high_day=high,
-        other_low_day=np.where(unknown, looked.to_numpy(dtype=float), low),
+        other_low_day=np.where(unknown, looked, low),
         other_high_day=np.where(unknown, spans["end_by"], high),
     )
 
