@@ -14,7 +14,7 @@ AS_OF = datetime.date(2026, 6, 1)
 BOAT = {
     **{"vessel_id": "B1", "propulsion": "sterndrive", "fuel": "gasoline", "built_year": 2000, "length_m": 8},
     **{"value": 40000, "kept": "afloat", "checked_every_days": 7, "core": "solid", "shore_power": "yes"},
-    **{"climate": "temperate", "records_from": "2010-01-01"},
+    **{"climate": "temperate"},
 }
 
 
@@ -43,7 +43,7 @@ def written(tmp_path_factory):
                 {"item_id": f"I{n}", "vessel_id": "B1", "quantity": 1} | item for n, item in enumerate(items)
             ]
             _table(folder / "items.csv", rows)
-        if records is not None:
+        if records:
             _table(folder / "records.csv", list(records))
         (folder / "settings.toml").write_text(settings)
         return folder

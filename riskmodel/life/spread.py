@@ -42,9 +42,11 @@ def _copies(span: dict[Any, Any], tables: Mapping[str, AgeTable]) -> Iterator[di
 def start_bounds(span: Mapping[Any, Any]) -> tuple[float, float, float]:
     """Latest possible start (day), the boat's age there and the greatest age of the part there (years).
 
-    A part with no renewal on record is at least as old as its boat's records, and as its own first record.
+    A part with no renewal on record is at least as old as its boat's records, and as its own first record; a fleet's
+    records may begin before the boat was built.
     """
     first = np.nanmin([span["records_from"], span["seen_on"], span["end_after"], span["as_of"]])
+    first = min(np.fmax(first, span["built_on"]), span["as_of"])
     latest = span["start_by"] if not np.isnan(span["start_by"]) else first
     built = span["built_on"] if not np.isnan(span["built_on"]) else latest - OLDEST / 2 * DAYS_PER_YEAR
     oldest = max(latest - built, DAYS_PER_YEAR / 2) / DAYS_PER_YEAR

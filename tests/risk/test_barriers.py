@@ -1,0 +1,144 @@
+"""Barriers: working pumps and switches keep boats afloat, dead ones do not, and a test is worth what it saves."""
+
+import numpy as np
+import pytest
+
+from riskmodel.consequence import stopping
+from riskmodel.risk.chances import Parts
+from riskmodel.risk.working import any_working, as_new, as_tested, not_working
+from riskmodel.trade import load_trade
+
+TRADE = load_trade()
+PACKING = {"item_id": "packing", "item_class": "shaft_packing", "installed_on": "2016-04-01"}
+PUMP = {"item_id": "pump", "item_class": "bilge_pump", "installed_on": "2021-04-01"}
+SWITCH = {"item_id": "switch", "item_class": "float_switch", "installed_on": "2021-04-01"}
+BOATS = [{"propulsion": "sail_shaft", "checked_every_days": 30, "value": 60000}]
+
+
+def water(item, finding):
+    return {"item_id": item, "date": "2026-05-20", "event": "tested", "finding": finding}
+
+
+@pytest.fixture(scope="module")
+def boat(rows_of):
+    """Frames by item of one yacht with these parts, once for each set of parts and records."""
+    known = {}
+
+    def run(*items, records=()):
+        key = str((items, records))
+        if key not in known:
+            known[key] = rows_of(list(items), list(records), BOATS)
+        return known[key]
+
+    return run
+
+
+def test_a_working_pump_lowers_sinking(boat):
+    alone, guarded = (
+        boat(PACKING),
+        boat(PACKING, PUMP, SWITCH, records=(water("pump", "sound"), water("switch", "sound"))),
+    )
+    assert guarded.loc["packing", "sinking_probability"] < 0.7 * alone.loc["packing", "sinking_probability"]
+    assert guarded.loc["packing", "failure_probability"] == alone.loc["packing", "failure_probability"]
+
+
+@pytest.mark.parametrize("part", [PUMP, SWITCH], ids=["pump alone", "switch alone"])
+def test_half_a_barrier_stops_nothing(boat, part):
+    alone, half = boat(PACKING), boat(PACKING, part)
+    assert half.loc["packing", "sinking_probability"] == pytest.approx(
+        alone.loc["packing", "sinking_probability"]
+    )
+
+
+@pytest.mark.parametrize("dead", ["pump", "switch"])
+def test_a_dead_pump_or_switch_raises_sinking_of_the_parts_it_guards(boat, dead):
+    good = boat(PACKING, PUMP, SWITCH, records=(water("pump", "sound"), water("switch", "sound")))
+    bad = boat(PACKING, PUMP, SWITCH, records=(water(dead, "failed"),))
+    alone = boat(PACKING)
+    assert bad.loc["packing", "sinking_probability"] > 1.3 * good.loc["packing", "sinking_probability"]
+    assert bad.loc["packing", "sinking_probability"] == pytest.approx(
+        alone.loc["packing", "sinking_probability"]
+    )
+
+
+def test_an_untested_switch_leaves_more_sinking_than_a_tested_one(boat):
+    records = (water("pump", "sound"),)
+    untested = boat(PACKING, PUMP, SWITCH, records=records)
+    known = boat(PACKING, PUMP, SWITCH, records=(*records, water("switch", "sound")))
+    assert untested.loc["packing", "sinking_probability"] > known.loc["packing", "sinking_probability"]
+
+
+@pytest.mark.parametrize("part", ["pump", "switch"])
+def test_testing_an_untested_barrier_is_worth_more_than_it_can_lose_itself(boat, part):
+    row = boat(PACKING, PUMP, SWITCH).loc[part]
+    assert row["loss_averted"] > 3 * row["expected_loss"]
+    assert row["task_does"] == "test"
+    assert row["averted_per_cost"] > 1
+
+
+def test_a_barrier_cannot_sink_the_boat_by_itself(boat):
+    frame = boat(PACKING, PUMP, SWITCH)
+    assert frame.loc[["pump", "switch"], "sinking_probability"].tolist() == [0.0, 0.0]
+    assert frame.loc["pump", "expected_loss"] < 0.05 * frame.loc["packing", "expected_loss"]
+
+
+def test_renewing_a_dead_switch_averts_what_it_then_guards(boat):
+    row = boat(PACKING, PUMP, SWITCH, records=(water("pump", "sound"), water("switch", "failed"))).loc[
+        "switch"
+    ]
+    assert row[["rank", "task_does"]].tolist() == [1, "renew"]
+    assert row["loss_averted"] > 20
+
+
+def test_a_pump_with_nothing_to_guard_averts_next_to_nothing(boat):
+    guarding, idle = boat(PACKING, PUMP, SWITCH), boat(PUMP, SWITCH)
+    assert idle.loc["switch", "loss_averted"] < 0.2 * guarding.loc["switch", "loss_averted"]
+
+
+def test_a_second_pump_guards_better_than_one(boat):
+    second = PUMP | {"item_id": "second"}
+    one, two = boat(PACKING, PUMP, SWITCH), boat(PACKING, PUMP, second, SWITCH)
+    assert two.loc["packing", "sinking_probability"] < one.loc["packing", "sinking_probability"]
+    assert two.loc["pump", "loss_averted"] < one.loc["pump", "loss_averted"]
+
+
+def test_a_blower_and_duct_lower_fire_from_a_fuel_leak(rows_of):
+    hose = {"item_id": "hose", "item_class": "fuel_feed_hose", "installed_on": "2008-04-01"}
+    guards = [
+        {"item_id": name, "item_class": name, "installed_on": "2025-05-01"}
+        for name in ("engine_blower", "ventilation_duct")
+    ]
+    alone, aired = rows_of([hose]), rows_of([hose, *guards])
+    assert aired.loc["hose", "fire_probability"] < 0.8 * alone.loc["hose", "fire_probability"]
+
+
+def test_a_barrier_that_is_not_fitted_stops_nothing():
+    barrier = TRADE.barriers[0]
+    stops = np.array([0.5, 0.8])
+    assert stopping(barrier, stops, {}).tolist() == [1.0, 1.0]
+    assert stopping(barrier, stops, {barrier.needs[0]: np.ones(2)}).tolist() == [1.0, 1.0]
+
+
+def test_a_barrier_stops_its_share_when_everything_it_needs_works():
+    barrier = TRADE.barriers[0]
+    works = dict(zip(barrier.needs, (np.array([1.0, 0.5]), np.array([1.0, 0.5])), strict=True))
+    assert stopping(barrier, np.array([0.6, 0.8]), works) == pytest.approx([0.4, 0.8])
+
+
+def test_a_part_carried_by_some_boats_works_on_those_only():
+    working = np.full((3, 1), 0.9)
+    dead = not_working(working, np.array([1.0, 0.4, 2.0]))
+    assert dead[:, 0] == pytest.approx([0.1, 0.64, 0.01])
+
+
+def test_any_of_a_boats_parts_is_enough():
+    dead = np.array([[0.1], [0.5], [0.3]])
+    assert any_working(dead, np.array([0, 0, 2]), 3)[:, 0] == pytest.approx([0.95, 0.0, 0.7])
+
+
+def test_a_test_moves_the_last_known_day_to_today_and_renewal_the_age_to_nought():
+    parts = Parts(
+        np.array([4.0]), np.array([2.0]), np.ones(1), np.array([-1]), np.zeros(1), np.zeros((0, 3, 1))
+    )
+    assert (as_tested(parts).age[0], as_tested(parts).gap[0]) == (6.0, 0.0)
+    assert (as_new(parts).age[0], as_new(parts).gap[0]) == (0.0, 0.0)
