@@ -1,0 +1,108 @@
+"""Chances within a class: over the posterior and draw by draw, with known and unknown ages."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from riskmodel.frames import places_by
+from riskmodel.life import LifeRows, fit_life
+from riskmodel.life.seed import seed_class
+from riskmodel.risk.chances import (
+    chance_of_any,
+    chance_of_one,
+    drawn_parameters,
+    gather_parts,
+    match_mean,
+    posterior_parameters,
+    summary,
+)
+from riskmodel.risk.class_risk import class_risk
+from riskmodel.risk.draws import DRAWS, Draws
+from riskmodel.trade import load_trade
+
+
+@pytest.fixture(scope="module")
+def life():
+    return fit_life(
+        LifeRows.none(), seed_class(load_trade().classes["raw_water_hose"], (0.2, 0.45, 0.7)).prior
+    )
+
+
+def parts_of(ages, gaps=0.0, quantity=1.0):
+    """Parts of known ages (years)."""
+    rows = pd.DataFrame({"age_known": True, "age_years": ages, "gap_years": gaps, "quantity": quantity})
+    return gather_parts(rows.astype({"age_years": float, "gap_years": float, "quantity": float}), None)
+
+
+@given(st.floats(0.05, 2.0), st.floats(-6, 0), st.floats(0.8, 1.25))
+def test_draws_matched_to_a_mean_have_that_mean(spread, middle, factor):
+    hazard = np.exp(middle + spread * Draws().normal("x"))[None, :]
+    wanted = -np.expm1(-factor * hazard).mean(axis=1)
+    assert match_mean(-np.expm1(-hazard), wanted).mean(axis=1) == pytest.approx(wanted, rel=1e-6)
+
+
+def test_draws_of_a_life_match_the_quadratures_mean(life):
+    parts = parts_of([0.5, 4.0, 9.0, 25.0])
+    year = np.ones(4)
+    mean, _, _ = summary(parts, life, drawn_parameters("x", life, Draws()), year)
+    drawn = chance_of_one(parts, drawn_parameters("x", life, Draws()), year)
+    assert match_mean(drawn, mean).mean(axis=1) == pytest.approx(mean, rel=1e-6)
+
+
+def test_every_demo_parts_draws_match_its_mean(demo):
+    for name, place in places_by(demo.fleet.items["item_class"]).items():
+        rows = demo.standing.iloc[place].reset_index(drop=True)
+        life, table = demo.lives.posterior[name], demo.lives.tables.get(name)
+        risk = class_risk(demo.trade.classes[name], life, table, rows, demo.horizon.years, Draws())
+        assert risk.drawn.mean(axis=1) == pytest.approx(risk.mean, rel=1e-6), name
+
+
+def test_matching_keeps_the_order_of_the_draws():
+    drawn = np.linspace(0.01, 0.6, 64)[None, :]
+    assert (np.diff(match_mean(drawn, np.array([0.4]))) > 0).all()
+
+
+def test_the_mean_is_the_lifes_own(life):
+    mean, low, high = summary(
+        parts_of([3.0, 12.0]), life, drawn_parameters("x", life, Draws()), np.array([1.0, 2.0])
+    )
+    assert mean == pytest.approx(life.failure_probability([3.0, 12.0], [1.0, 2.0]), rel=1e-12)
+    lower, upper = life.failure_interval([3.0, 12.0], [1.0, 2.0])
+    assert low == pytest.approx(lower, rel=1e-9)
+    assert high == pytest.approx(upper, rel=1e-9)
+
+
+def test_a_gap_counts_from_when_it_was_last_known_to_work(life):
+    mean, _, _ = summary(parts_of([6.0], gaps=2.0), life, drawn_parameters("x", life, Draws()), np.ones(1))
+    assert mean[0] == pytest.approx(float(life.failure_probability(4.0, 3.0)), rel=1e-12)
+
+
+def test_never_tested_counts_from_new(life):
+    mean, _, _ = summary(parts_of([6.0], gaps=np.nan), life, drawn_parameters("x", life, Draws()), np.ones(1))
+    assert mean[0] == pytest.approx(float(life.failure_probability(0.0, 7.0)), rel=1e-12)
+
+
+@given(st.floats(0, 1), st.integers(1, 80))
+def test_any_of_n_is_one_less_none(one, number):
+    got = chance_of_any(np.array([[one]]), np.array([float(number)]))[0, 0]
+    assert got == pytest.approx(1 - (1 - one) ** number, abs=1e-12)
+
+
+def test_a_part_that_some_boats_carry_has_about_its_share_of_the_chance():
+    got = chance_of_any(np.array([[0.02]]), np.array([0.3]))[0, 0]
+    assert got == pytest.approx(0.3 * 0.02, rel=0.01)
+
+
+def test_small_chances_keep_their_digits():
+    assert chance_of_any(np.array([[1e-14]]), np.array([40.0]))[0, 0] == pytest.approx(4e-13, rel=1e-9)
+
+
+def test_drawn_owners_come_in_the_weights_of_their_shares(life):
+    owner = drawn_parameters("x", life, Draws()).owner
+    assert np.bincount(owner) / DRAWS == pytest.approx([0.25, 0.5, 0.25], abs=0.005)
+
+
+def test_posterior_weights_add_up(life):
+    assert posterior_parameters(life).weight.sum() == pytest.approx(1.0)
