@@ -1,9 +1,12 @@
 """The knowledge base of the trade: item classes, intervals, tasks, paths to harm, outfits and cautions."""
 
 from riskmodel.trade.circumstances import circumstance_factor
+from riskmodel.trade.evidence import Detection, Reading, Surrounding
 from riskmodel.trade.load import load_trade
 from riskmodel.trade.money import end_state_loss, guessed_value, task_cost
 from riskmodel.trade.outfit import typical_outfit
+from riskmodel.trade.ranges import Range, Spread
+from riskmodel.trade.readings import finding_of_reading, readings_of
 from riskmodel.trade.records import (
     Barrier,
     Care,
@@ -20,10 +23,10 @@ from riskmodel.trade.records import (
     Practice,
     Propulsion,
     Regulation,
-    Spread,
     Task,
     Trade,
 )
+from riskmodel.trade.surroundings import surrounding_rate, surroundings_of, usual_value
 
 __all__ = [
     "Barrier",
@@ -31,6 +34,7 @@ __all__ = [
     "Caution",
     "Circumstance",
     "Default",
+    "Detection",
     "EndState",
     "HarmPath",
     "Interval",
@@ -40,14 +44,22 @@ __all__ = [
     "OutfitRow",
     "Practice",
     "Propulsion",
+    "Range",
+    "Reading",
     "Regulation",
     "Spread",
+    "Surrounding",
     "Task",
     "Trade",
     "circumstance_factor",
     "end_state_loss",
+    "finding_of_reading",
     "guessed_value",
     "load_trade",
+    "readings_of",
+    "surrounding_rate",
+    "surroundings_of",
     "task_cost",
     "typical_outfit",
+    "usual_value",
 ]

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from riskmodel.errors import ParameterError
-from riskmodel.trade.records import Circumstance, Trade
-
-_BLANK = {"", "none", "nan", "nat", "<na>"}
-_BOOLEAN = {"true": "yes", "false": "no"}
+from riskmodel.trade.conditions import condition_met
+from riskmodel.trade.records import Trade
 
 
 def circumstance_factor(trade: Trade, end_state: str, vessel: Mapping[str, object]) -> tuple[float, float]:
@@ -23,20 +21,7 @@ def circumstance_factor(trade: Trade, end_state: str, vessel: Mapping[str, objec
         raise ParameterError(f"end_state must be one of {', '.join(trade.end_states)}, got {end_state!r}")
     low = high = 1.0
     for row in trade.circumstances:
-        if row.end_state == end_state and _meets(row, vessel):
+        if row.end_state == end_state and condition_met(row, vessel.get(row.column)):
             low *= row.factor_low
             high *= row.factor_high
     return low, high
-
-
-def _meets(row: Circumstance, vessel: Mapping[str, object]) -> bool:
-    word = str(vessel.get(row.column, "")).strip().lower()
-    if word in _BLANK:
-        return False
-    if row.level:
-        return _BOOLEAN.get(word, word) == row.level
-    try:
-        number = float(word)
-    except ValueError:
-        raise ParameterError(f"{row.column} must be a number, got {word!r}") from None
-    return (row.at_least is None or number >= row.at_least) and (row.below is None or number < row.below)

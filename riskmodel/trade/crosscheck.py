@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from riskmodel.errors import Problem
-from riskmodel.trade.rows import ParsedRow
-
-Tables = Mapping[str, list[ParsedRow]]
+from riskmodel.trade.crosscheck_lives import LIFE_CHECKS
+from riskmodel.trade.rows import ParsedRow, Tables
 
 ANY = "any"
 HAUL_OUT = "haul_out"
@@ -21,6 +20,7 @@ def cross_problems(tables: Tables) -> list[Problem]:
         _incomplete_classes,
         _undecided_circumstances,
         _overfull_paths,
+        *LIFE_CHECKS,
     )
     return [problem for check in checks for problem in check(tables)]
 
@@ -44,6 +44,10 @@ def _unknown_names(tables: Tables) -> Iterator[Problem]:
         ("defaults", "propulsion", kinds | {ANY}),
         ("practice", "item_class", classes | {ANY}),
         ("cautions", "applies_to", classes | {"all"}),
+        ("detection", "item_class", classes),
+        ("surroundings", "mechanism", _names(tables, "mechanisms", "mechanism")),
+        ("surroundings", "item_class", classes | {ANY}),
+        ("readings", "item_class", classes | {ANY}),
     )
     for table, column, known in references:
         for row in tables[table]:
@@ -93,7 +97,7 @@ def _incomplete_classes(tables: Tables) -> Iterator[Problem]:
 
 
 def _undecided_circumstances(tables: Tables) -> Iterator[Problem]:
-    for row in tables["circumstances"]:
+    for row in (*tables["circumstances"], *tables["surroundings"]):
         if bool(row.raw["level"]) == bool(row.raw["at_least"] or row.raw["below"]):
             yield row.problem("level", "must have either a level or a band (at_least, below)")
 

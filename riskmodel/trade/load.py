@@ -9,8 +9,10 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from riskmodel.errors import ParameterError, Problem, TableError
+from riskmodel.trade import evidence
 from riskmodel.trade import records as kinds
 from riskmodel.trade.crosscheck import ANY, HAUL_OUT, cross_problems
+from riskmodel.trade.ranges import Range, Spread
 from riskmodel.trade.rows import ParsedRow, read_rows
 from riskmodel.trade.rules import ALL_TABLES
 
@@ -77,11 +79,14 @@ def _assemble(tables: Mapping[str, list[dict[str, Any]]]) -> kinds.Trade:
         outfits=_listed(kinds.OutfitRow, tables["outfits"]),
         propulsions=_keyed(kinds.Propulsion, tables["propulsion"], "propulsion"),
         defaults=_listed(kinds.Default, tables["defaults"]),
-        care=MappingProxyType({k: kinds.Spread(v.low, v.typical, v.high) for k, v in care.items()}),
+        care=MappingProxyType({k: Spread(v.low, v.typical, v.high) for k, v in care.items()}),
         care_sources=care,
         limits=_keyed(kinds.Limit, tables["limits"], "limit"),
         regulations=_listed(kinds.Regulation, tables["regulations"]),
         practice=_listed(kinds.Practice, tables["practice"]),
+        detections=_listed(evidence.Detection, tables["detection"]),
+        surroundings=_listed(evidence.Surrounding, tables["surroundings"]),
+        readings=_listed(evidence.Reading, tables["readings"]),
         cautions=_listed(kinds.Caution, tables["cautions"]),
     )
 
@@ -89,22 +94,30 @@ def _assemble(tables: Mapping[str, list[dict[str, Any]]]) -> kinds.Trade:
 def _classes(tables: Mapping[str, list[dict[str, Any]]]) -> Mapping[str, kinds.ItemClass]:
     mechanisms = _keyed(kinds.Mechanism, tables["mechanisms"], "mechanism")
     every_kind = tuple(row["propulsion"] for row in tables["propulsion"])
+    intervals, tasks = _by_class(tables["intervals"]), _by_class(tables["tasks"])
+    paths, looks = _by_class(tables["paths"]), _by_class(tables["detection"])
     classes = {}
     for row in tables["classes"]:
         name = row["item_class"]
         linked = {
             "mechanism": mechanisms[row["mechanism"]],
             "propulsion": every_kind if ANY in row["propulsion"] else row["propulsion"],
-            "intervals": _listed(kinds.Interval, _of(tables["intervals"], name)),
-            "tasks": _listed(kinds.Task, _of(tables["tasks"], name)),
-            "paths": _listed(kinds.HarmPath, _of(tables["paths"], name)),
+            "intervals": _listed(kinds.Interval, intervals[name]),
+            "tasks": _listed(kinds.Task, tasks[name]),
+            "paths": _listed(kinds.HarmPath, paths[name]),
+            "detection": MappingProxyType(
+                {look["thoroughness"]: Range(look["low"], look["high"]) for look in looks[name]}
+            ),
         }
         classes[name] = kinds.ItemClass(**(row | linked))
     return MappingProxyType(classes)
 
 
-def _of(rows: list[dict[str, Any]], item_class: str) -> list[dict[str, Any]]:
-    return [row for row in rows if row["item_class"] == item_class]
+def _by_class(rows: list[dict[str, Any]]) -> Mapping[str, list[dict[str, Any]]]:
+    grouped: dict[str, list[dict[str, Any]]] = {}
+    for row in rows:
+        grouped.setdefault(row["item_class"], []).append(row)
+    return grouped
 
 
 def _listed(kind: type[Record], rows: list[dict[str, Any]]) -> tuple[Record, ...]:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import NamedTuple
+
+from riskmodel.trade.evidence import Detection, Reading, Surrounding
+from riskmodel.trade.ranges import Range, Spread
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,11 @@ class HarmPath:
 
 @dataclass(frozen=True)
 class ItemClass:
-    """A kind of part: its words, its warning window [months], and all that the trade tables say of it."""
+    """A kind of part: its words, its warning window, and all that the trade tables say of it.
+
+    The window [months] runs from visibly needing work to letting go; low to high is its central 90 % across
+    parts. ``clock`` is age, hours or both. ``detection`` is by thoroughness.
+    """
 
     item_class: str
     label: str
@@ -102,6 +108,7 @@ class ItemClass:
     intervals: tuple[Interval, ...]
     tasks: tuple[Task, ...]
     paths: tuple[HarmPath, ...]
+    detection: Mapping[str, Range]
 
 
 @dataclass(frozen=True)
@@ -198,14 +205,6 @@ class Default:
     status: str
 
 
-class Spread(NamedTuple):
-    """A judged quantity of care: low, typical and high."""
-
-    low: float
-    typical: float
-    high: float
-
-
 @dataclass(frozen=True)
 class Care:
     """How owners look after things, and how far we trust trade figures, with its unit and source."""
@@ -289,4 +288,7 @@ class Trade:
     limits: Mapping[str, Limit]
     regulations: tuple[Regulation, ...]
     practice: tuple[Practice, ...]
+    detections: tuple[Detection, ...]
+    surroundings: tuple[Surrounding, ...]
+    readings: tuple[Reading, ...]
     cautions: tuple[Caution, ...]

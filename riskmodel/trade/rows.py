@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from riskmodel.errors import Problem, TableError
 from riskmodel.tables import Row, read_table
-from riskmodel.trade.rules import TableRules
+from riskmodel.trade.table_rules import TableRules
 
 
 @dataclass(frozen=True)
@@ -21,6 +22,9 @@ class ParsedRow:
     def problem(self, column: str, rule: str) -> Problem:
         """A problem that stands in this row."""
         return Problem(self.raw["_file"], int(self.raw["_row"]), column, rule, repr(self.raw.get(column, "")))
+
+
+Tables = Mapping[str, list[ParsedRow]]
 
 
 def read_rows(rules: TableRules, overlay: Path | None) -> tuple[list[ParsedRow], list[Problem]]:

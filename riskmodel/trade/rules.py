@@ -2,29 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-
-from riskmodel.trade.cells import Cell, free_text, number, optional, positive, text, word, words, year, yes_no
-
-Pairs = tuple[tuple[str, str], ...]
-
-_PROBABILITY = number(0.0, 1.0)
-_STATUS = word("published", "common practice", "judgement", "from memory")
-_SOURCED: dict[str, Cell] = {"source": text, "status": _STATUS}
-_LOW_HIGH: Pairs = (("low", "high"),)
-
-
-@dataclass(frozen=True)
-class TableRules:
-    """One table: an overlay row replaces shipped rows of the same ``key``; no two rows share ``unique``."""
-
-    name: str
-    key: tuple[str, ...]
-    unique: tuple[str, ...]
-    cells: Mapping[str, Cell]
-    rising: Pairs = ()
-
+from riskmodel.trade.cells import free_text, number, optional, positive, text, word, words, year, yes_no
+from riskmodel.trade.evidence_rules import DETECTION, READINGS, SURROUNDINGS
+from riskmodel.trade.table_rules import LOW_HIGH, PROBABILITY, SOURCED, STATUS, TableRules
 
 CLASSES = TableRules(
     "classes",
@@ -34,7 +14,7 @@ CLASSES = TableRules(
         "item_class": text,
         "label": text,
         "mechanism": text,
-        "clock": word("age"),
+        "clock": word("age", "hours", "both"),
         "fails_unseen": yes_no,
         "renewed_on_age": yes_no,
         "warning_low_months": positive,
@@ -44,7 +24,7 @@ CLASSES = TableRules(
         "needs_work": text,
         "lets_go": text,
         "how_to_look": text,
-        **_SOURCED,
+        **SOURCED,
     },
     (("warning_low_months", "warning_high_months"),),
 )
@@ -60,17 +40,17 @@ INTERVALS = TableRules(
         "low": positive,
         "high": positive,
         "unit": word("years", "hours"),
-        **_SOURCED,
+        **SOURCED,
         "note": free_text,
     },
-    _LOW_HIGH,
+    LOW_HIGH,
 )
 
 MECHANISMS = TableRules(
     "mechanisms",
     ("mechanism",),
     ("mechanism",),
-    {"mechanism": text, "shape": positive, "log_sd": positive, "meaning": text, **_SOURCED},
+    {"mechanism": text, "shape": positive, "log_sd": positive, "meaning": text, **SOURCED},
 )
 
 TASKS = TableRules(
@@ -92,9 +72,9 @@ TASKS = TableRules(
         "price_year": year,
         "scales_with": word("length", "none"),
         "reference_length_m": positive,
-        "detection_low": optional(_PROBABILITY),
-        "detection_high": optional(_PROBABILITY),
-        **_SOURCED,
+        "detection_low": optional(PROBABILITY),
+        "detection_high": optional(PROBABILITY),
+        **SOURCED,
     },
     (("hours_low", "hours_high"), ("cost_low", "cost_high"), ("detection_low", "detection_high")),
 )
@@ -107,12 +87,12 @@ PATHS = TableRules(
         "item_class": text,
         "end_state": text,
         "fuel": word("any", "gasoline", "diesel"),
-        "low": _PROBABILITY,
-        "high": _PROBABILITY,
+        "low": PROBABILITY,
+        "high": PROBABILITY,
         "note": free_text,
-        **_SOURCED,
+        **SOURCED,
     },
-    _LOW_HIGH,
+    LOW_HIGH,
 )
 
 END_STATES = TableRules(
@@ -124,13 +104,13 @@ END_STATES = TableRules(
         "label": text,
         "can_kill": yes_no,
         "severity": word("Catastrophic", "Critical", "Marginal", "Negligible"),
-        "value_share_low": _PROBABILITY,
-        "value_share_high": _PROBABILITY,
+        "value_share_low": PROBABILITY,
+        "value_share_high": PROBABILITY,
         "per_metre_low": number(),
         "per_metre_high": number(),
         "currency": text,
         "price_year": year,
-        **_SOURCED,
+        **SOURCED,
     },
     (("value_share_low", "value_share_high"), ("per_metre_low", "per_metre_high")),
 )
@@ -148,7 +128,7 @@ CIRCUMSTANCES = TableRules(
         "factor_low": number(),
         "factor_high": number(),
         "note": free_text,
-        **_SOURCED,
+        **SOURCED,
     },
     (("at_least", "below"), ("factor_low", "factor_high")),
 )
@@ -161,10 +141,10 @@ BARRIERS = TableRules(
         "barrier": text,
         "end_state": text,
         "needs": words("+"),
-        "stops_low": _PROBABILITY,
-        "stops_high": _PROBABILITY,
+        "stops_low": PROBABILITY,
+        "stops_high": PROBABILITY,
         "note": free_text,
-        **_SOURCED,
+        **SOURCED,
     },
     (("stops_low", "stops_high"),),
 )
@@ -181,7 +161,7 @@ OUTFITS = TableRules(
         "built_from": optional(number()),
         "built_before": optional(number()),
         "quantity": number(),
-        **_SOURCED,
+        **SOURCED,
     },
     (("length_from_m", "length_below_m"), ("built_from", "built_before")),
 )
@@ -193,12 +173,12 @@ PROPULSION = TableRules(
     {
         "propulsion": text,
         "label": text,
-        "under_way_share": _PROBABILITY,
+        "under_way_share": PROBABILITY,
         "new_value_per_cubic_metre": number(),
-        "value_kept_each_year": _PROBABILITY,
-        "least_value_share": _PROBABILITY,
+        "value_kept_each_year": PROBABILITY,
+        "least_value_share": PROBABILITY,
         "meaning": text,
-        **_SOURCED,
+        **SOURCED,
     },
 )
 
@@ -207,7 +187,7 @@ DEFAULTS = TableRules(
     ("table", "column", "propulsion"),
     ("table", "column", "propulsion"),
     {"table": word("vessels", "items"), "column": text, "propulsion": text, "value": text, "unit": free_text}
-    | _SOURCED,
+    | SOURCED,
 )
 
 CARE = TableRules(
@@ -215,7 +195,7 @@ CARE = TableRules(
     ("quantity",),
     ("quantity",),
     {"quantity": text, "low": number(), "typical": number(), "high": number(), "unit": text, "meaning": text}
-    | _SOURCED,
+    | SOURCED,
     (("low", "typical"), ("typical", "high")),
 )
 
@@ -223,7 +203,7 @@ LIMITS = TableRules(
     "limits",
     ("limit",),
     ("limit",),
-    {"limit": text, "value": number(), "unit": text, "meaning": text, **_SOURCED},
+    {"limit": text, "value": number(), "unit": text, "meaning": text, **SOURCED},
 )
 
 REGULATIONS = TableRules(
@@ -231,7 +211,7 @@ REGULATIONS = TableRules(
     ("rule", "condition"),
     ("rule", "condition"),
     {"rule": text, "applies_to": text, "condition": text, "value": text, "units": text}
-    | {"status": _STATUS, "source": text},
+    | {"status": STATUS, "source": text},
 )
 
 PRACTICE = TableRules(
@@ -246,9 +226,9 @@ PRACTICE = TableRules(
         "high": number(),
         "unit": text,
         "meaning": free_text,
-        **_SOURCED,
+        **SOURCED,
     },
-    _LOW_HIGH,
+    LOW_HIGH,
 )
 
 # The text belongs to the key, so that an organisation can add a caution but never take one away.
@@ -256,10 +236,11 @@ CAUTIONS = TableRules(
     "cautions",
     ("topic", "applies_to", "text"),
     ("topic", "applies_to", "text"),
-    {"topic": text, "applies_to": words(";"), "text": text, **_SOURCED},
+    {"topic": text, "applies_to": words(";"), "text": text, **SOURCED},
 )
 
 ALL_TABLES = (
     *(CLASSES, INTERVALS, MECHANISMS, TASKS, PATHS, END_STATES, CIRCUMSTANCES, BARRIERS),
     *(OUTFITS, PROPULSION, DEFAULTS, CARE, LIMITS, REGULATIONS, PRACTICE, CAUTIONS),
+    *(DETECTION, SURROUNDINGS, READINGS),
 )

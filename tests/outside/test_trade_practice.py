@@ -74,7 +74,7 @@ def test_dry_warm_packing_counts_as_needing_work(trade: Trade) -> None:
 
 
 def test_packing_goes_by_running_hours(trade: Trade) -> None:
-    # common practice, no source; the hours themselves are judgement
+    # common practice, no source; 200 hours is published on a boat owners' forum, the upper end is judgement
     hours = [row for row in trade.classes["shaft_packing"].intervals if row.unit == "hours"]
     assert [row.meaning for row in hours] == ["renew_by"]
 
@@ -248,8 +248,16 @@ def test_rubber_ages_two_to_three_times_faster_ten_degrees_warmer(trade: Trade) 
 def test_impellers_are_renewed_yearly_or_every_other_year(trade: Trade) -> None:
     # published: a claims article, 2021, every other year; yearly is common practice, no source
     impeller = trade.classes["raw_water_impeller"]
-    assert ranges(intervals(impeller, "renew_by", "published")) == {(2.0, 2.0)}
+    published = intervals(impeller, "renew_by", "published")
+    assert ranges([row for row in published if row.unit == "years"]) == {(2.0, 2.0)}
     assert ranges(intervals(impeller, "renew_by", "common practice")) == {(1.0, 1.0)}
+
+
+def test_impellers_go_by_running_hours_too(trade: Trade) -> None:
+    # published: an engine parts dealer's page, an engine repairer's page, a maker's schedule as quoted
+    published = intervals(trade.classes["raw_water_impeller"], "renew_by", "published")
+    hours = [row for row in published if row.unit == "hours"]
+    assert ranges(hours) == {(100.0, 200.0), (200.0, 300.0), (300.0, 300.0)}
 
 
 @pytest.mark.parametrize(

@@ -58,9 +58,10 @@ def test_an_overlay_limit_replaces_ours(overlay) -> None:
 
 def test_an_organisation_can_add_a_class_of_its_own(trade: Trade, overlay) -> None:
     new = {"item_class": "stern_thruster_seal", **OWN}
-    overlay("classes", new)
+    overlay("classes", new | {"clock": "age"})
     overlay("intervals", new | {"meaning": "renew_by", "low": 4, "high": 6, "unit": "years"})
     overlay("tasks", new | {"task": "renew_seal"}, new | {"task": "look_over", "does": "inspect"})
+    overlay("detection", *(new | {"thoroughness": look} for look in ("glanced", "handled", "opened")))
     folder = overlay("paths", new | {"low": 0.001, "high": 0.01})
     own = load_trade(folder)
     assert set(own.classes) - set(trade.classes) == {"stern_thruster_seal"}
@@ -68,7 +69,7 @@ def test_an_organisation_can_add_a_class_of_its_own(trade: Trade, overlay) -> No
 
 
 def test_an_added_class_without_life_task_or_path_is_refused_for_each(overlay) -> None:
-    folder = overlay("classes", {"item_class": "stern_thruster_seal", **OWN})
+    folder = overlay("classes", {"item_class": "stern_thruster_seal", "clock": "age", **OWN})
     with pytest.raises(TableError, match="must have a renew_by or typical_life interval in years") as refusal:
         load_trade(folder)
     rules = {problem.rule for problem in refusal.value.problems}
@@ -77,6 +78,7 @@ def test_an_added_class_without_life_task_or_path_is_refused_for_each(overlay) -
         "must have a task that renews it",
         "must have a task that inspects or tests it",
         "must have a path to an end state",
+        "must have a detection row for glanced, handled, opened",
     }
 
 
