@@ -7,13 +7,13 @@ counted by sorting. Nothing is rounded either way.
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
+from riskmodel.life.blocks import each_block
 from riskmodel.life.rows import LifeRows
 
 # Cells a unit of age: days and half days where the unit is a year, else whole units (hours, days).
@@ -22,11 +22,6 @@ RATES = (365.25, 730.5, 1.0)
 SAMPLE = 4096
 # A lattice of more cells than this (hours of 60 years) would cost more than sorting.
 MOST_CELLS = 2**19
-# Rows a step: small enough that what a step forms stays in the processor's cache.
-BLOCK = 2**16
-WORKERS = 2
-# The two cells of an interval in one whole number: the lower above this many bits, the upper below.
-BITS = 20
 # Interval cells counted by place rather than by sorting when the table of places is no larger than this.
 MOST_PLACES = 2**24
 
@@ -83,9 +78,9 @@ def _lattice(rows: LifeRows) -> float:
     sample = rows.lower[:: max(len(rows) // SAMPLE, 1)]
     if len(rows) < SAMPLE or not len(sample):
         return 0.0
-    held = [float(np.mean(np.rint(sample * rate) / rate == sample)) for rate in RATES]
+    held = [float(np.mean(_cell(sample, rate) / rate == sample)) for rate in RATES]
     best = int(np.argmax(held))
-    few_cells = float(np.median(sample)) * RATES[best] < MOST_CELLS
+    few_cells = float(rows.lower.max()) * RATES[best] < MOST_CELLS
     return RATES[best] if held[best] > 0.5 and few_cells else 0.0
 
 
@@ -104,73 +99,103 @@ def _by_sorting(lower: FloatArray, upper: FloatArray, entry: FloatArray, count: 
 
 def _by_cell(rows: LifeRows, rate: float) -> tuple[Counts, npt.NDArray[np.intp]]:
     """Counts of the rows whose ages lie on the lattice, and the places of the rows that do not."""
-    cells = int(min(float(rows.lower.max()) * rate, MOST_CELLS)) + 2
-    totals = np.zeros(3 * cells)
-    keys, weights, rest = [], [], []
-    # Steps run side by side but are added in their order: the same rows give the same bytes on any machine.
-    with ThreadPoolExecutor(WORKERS) as workers:
-        blocks = range(0, len(rows), BLOCK)
-        for found in workers.map(lambda start: _count_block(rows, start, rate, cells), blocks):
-            totals += found.totals
-            keys.append(found.keys)
-            weights.append(found.weights)
-            rest.append(found.rest)
-    whole, failures, entries = totals.reshape(3, cells)
-    lived = np.flatnonzero(totals.reshape(3, cells).any(axis=0))
-    lower, upper, pairs = _collapse_keys(np.concatenate(keys), np.concatenate(weights))
-    exits = whole + failures
-    counts = Counts(
-        lived / rate, exits[lived], entries[lived], failures[lived], lower / rate, upper / rate, pairs
+    cells = round(float(rows.lower.max()) * rate) + 1
+    totals = np.zeros((3, cells))
+    blocks = []
+    for block in each_block(lambda part: _count_block(rows, part, rate, cells), len(rows)):
+        totals += block.totals
+        blocks.append(block)
+    lived = np.flatnonzero(totals.any(axis=0))
+    exits, failures, entries = totals[:, lived]
+    lower, upper, pairs = _collapse_cells(
+        np.concatenate([block.low for block in blocks]),
+        np.concatenate([block.width for block in blocks]),
+        _joined(blocks),
     )
-    return counts, np.concatenate(rest)
+    counts = Counts(lived / rate, exits, entries, failures, lower / rate, upper / rate, pairs)
+    return counts, np.concatenate([block.rest for block in blocks])
 
 
 @dataclass(frozen=True)
 class _Block:
-    """What one step found: exits whole, exits failed and entries by cell; interval rows; rows left over."""
+    """What one step found: exits, failures and entries by cell (3, cells); interval rows; rows left over.
+
+    ``weight`` of the interval rows is None where every row stands for one life.
+    """
 
     totals: FloatArray
-    keys: npt.NDArray[np.int64]
-    weights: FloatArray
+    low: npt.NDArray[np.int32]
+    width: npt.NDArray[np.int32]
+    weight: FloatArray | None
     rest: npt.NDArray[np.intp]
 
 
-def _count_block(rows: LifeRows, start: int, rate: float, cells: int) -> _Block:
-    part = slice(start, start + BLOCK)
-    ages = (rows.lower[part], rows.upper[part], rows.entry[part])
-    count = rows.count[part]
-    low, high, came = (np.rint(age * rate) for age in ages)
-    # Exact or not at all: the cell must give back the age to the last bit.
-    held = (low / rate == ages[0]) & (high / rate == ages[1]) & (came / rate == ages[2])
-    held &= (low < cells) & ((high < 2**BITS) | np.isinf(high))
-    rest = np.empty(0, dtype=np.intp)
-    if not held.all():
-        rest = start + np.flatnonzero(~held)
-        low, high, came, count = low[held], high[held], came[held], count[held]
-    out = (low + cells * (low == high)).astype(np.intp)
-    left = np.bincount(out, weights=count, minlength=2 * cells)
-    entered = np.bincount(came.astype(np.intp), weights=count, minlength=cells)
-    between = np.flatnonzero((low < high) & (high < np.inf))
-    keys = (low[between] * 2**BITS + high[between]).astype(np.int64)
-    return _Block(np.concatenate([left, entered]), keys, count[between], rest)
+def _count_block(rows: LifeRows, part: slice, rate: float, cells: int) -> _Block:
+    lower, upper, entry, count = rows.lower[part], rows.upper[part], rows.entry[part], rows.count[part]
+    between = np.flatnonzero((lower < upper) & (upper < np.inf))
+    # Most lives are watched from new: only the others are worth the arithmetic.
+    late = np.flatnonzero(entry > 0)
+    low, high, came = _cell(lower, rate), _cell(upper[between], rate), _cell(entry[late], rate)
+    held = low / rate == lower
+    held[late] &= came / rate == entry[late]
+    held[between] &= (high / rate == upper[between]) & (high < MOST_CELLS)
+    rest = part.start + np.flatnonzero(~held)
+    weight = None if not len(rest) and _all_one(count) else np.where(held, count, 0.0)
+    exact = np.flatnonzero(lower == upper)
+    totals = np.zeros((3, cells))
+    out = low.astype(np.intp)
+    totals[0] = np.bincount(out, weight, cells)
+    totals[1] = np.bincount(out[exact], _at(weight, exact), cells)
+    totals[2] = np.bincount(came.astype(np.intp), _at(weight, late), cells)
+    totals[2, 0] += totals[0].sum() - totals[2].sum()
+    # A row left over here has weight 0, or a width held to what a cell number may be.
+    width = np.minimum(high, MOST_CELLS) - low[between]
+    narrow = low[between].astype(np.int32), width.astype(np.int32)
+    return _Block(totals, *narrow, _at(weight, between), rest)
 
 
-def _collapse_keys(
-    keys: npt.NDArray[np.int64], weights: FloatArray
+def _cell(age: FloatArray, rate: float) -> FloatArray:
+    """The nearest cell to each age; it holds the age only if it gives it back to the last bit."""
+    place = age * rate
+    return np.rint(place, out=place)
+
+
+def _all_one(count: FloatArray) -> bool:
+    """True when every row stands for one life; a column of one number seen n times is read once."""
+    column = count[:1] if count.strides == (0,) else count
+    return bool((column == 1).all())
+
+
+def _at(weight: FloatArray | None, places: npt.NDArray[np.intp]) -> FloatArray | None:
+    return None if weight is None else weight[places]
+
+
+def _joined(blocks: list[_Block]) -> FloatArray | None:
+    """Weights of all interval rows; None, which spares reading them, where every row stands for one life."""
+    if all(block.weight is None for block in blocks):
+        return None
+    return np.concatenate(
+        [np.ones(len(block.low)) if block.weight is None else block.weight for block in blocks]
+    )
+
+
+def _collapse_cells(
+    low: npt.NDArray[np.int32], width: npt.NDArray[np.int32], weight: FloatArray | None
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Distinct (lower cell, upper cell) in ascending order and their counts."""
-    low, width = keys >> BITS, (keys & (2**BITS - 1)) - (keys >> BITS)
-    widest = int(width.max()) + 1 if len(keys) else 1
-    places = (int(low.max()) + 1) * widest if len(keys) else 0
-    if places <= MOST_PLACES:
-        sums = np.bincount(low * widest + width, weights=weights, minlength=places).astype(float)
+    span = int(width.max(initial=0)) + 1
+    place = low.astype(np.intp)
+    place *= span
+    place += width
+    if place.max(initial=0) < MOST_PLACES:
+        sums = np.bincount(place, weight).astype(float)
         distinct = np.flatnonzero(sums)
-        low, width, sums = distinct // widest, distinct % widest, sums[distinct]
+        sums = sums[distinct]
     else:
-        distinct, place = np.unique(low * widest + width, return_inverse=True)
-        sums = np.bincount(place, weights=weights).astype(float)
-        low, width = distinct // widest, distinct % widest
-    return low.astype(float), (low + width).astype(float), sums
+        distinct, where = np.unique(place, return_inverse=True)
+        sums = np.bincount(where, weight).astype(float)
+    first = distinct // span
+    return first.astype(float), (first + distinct % span).astype(float), sums
 
 
 def _intervals(

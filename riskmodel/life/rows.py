@@ -11,9 +11,7 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
-
-# Rows checked a step.
-BLOCK = 2**16
+from riskmodel.life.blocks import each_block
 
 
 @dataclass(frozen=True)
@@ -56,10 +54,10 @@ class LifeRows:
         start = np.broadcast_to(0.0, len(low)) if entry is None else _column("entry", entry)
         number = np.broadcast_to(1.0, len(low)) if count is None else _column("count", count)
         _refuse_lengths(low, high, start, number)
-        unwatched, dropped = _check(low, high, start, number)
+        unwatched, dropped = _settle(low, high, start, number)
         if unwatched:
             warnings.warn(f"{unwatched} rows without exposure left out", stacklevel=2)
-        columns = {"lower": np.maximum(low, start, out=low), "upper": high, "entry": start, "count": number}
+        columns = {"lower": low, "upper": high, "entry": start, "count": number}
         for name, values in columns.items():
             object.__setattr__(self, name, np.delete(values, dropped) if len(dropped) else values)
 
@@ -102,35 +100,42 @@ def _refuse_lengths(*columns: FloatArray) -> None:
         raise ParameterError(f"lower, upper, entry and count must be equally long, got {lengths}")
 
 
-def _check(
+def _settle(
     lower: FloatArray, upper: FloatArray, entry: FloatArray, count: FloatArray
 ) -> tuple[int, npt.NDArray[np.intp]]:
-    """Refuses rows that cannot be; how many carry no information, and the places of all rows to leave out.
+    """Refuses rows that cannot be and raises ``lower``, in place, to ``entry``.
 
-    A block at a time, so that what the rules form stays in the processor's cache.
+    Returns how many rows carry no information, and the places of all rows to leave out.
     """
-    unwatched, dropped = 0, [np.empty(0, dtype=np.intp)]
-    for start in range(0, len(lower), BLOCK):
-        low, high, came, number = (column[start : start + BLOCK] for column in (lower, upper, entry, count))
-        if not _sound(low, high, came, number):
-            _refuse_rows(start, low, high, came, number)
-        idle = (low == came) & np.isinf(high)
-        empty = number == 0
-        if idle.any() or empty.any():
-            unwatched += int((idle & ~empty).sum())
-            dropped.append(start + np.flatnonzero(idle | empty))
-    return unwatched, np.concatenate(dropped)
+
+    def settle(part: slice) -> tuple[int, npt.NDArray[np.intp]]:
+        low, high, came, number = lower[part], upper[part], entry[part], count[part]
+        late = np.flatnonzero(came >= low)
+        if not _sound(low, high, came, number, late):
+            _refuse_rows(part.start, low, high, came, number)
+        idle = late[np.isinf(high[late])]
+        empty = np.flatnonzero(number == 0)
+        np.maximum(low, came, out=low)
+        return len(np.setdiff1d(idle, empty)), part.start + np.union1d(idle, empty)
+
+    found = list(each_block(settle, len(lower)))
+    dropped = [places for _, places in found]
+    return sum(unwatched for unwatched, _ in found), np.concatenate([*dropped, np.empty(0, dtype=np.intp)])
 
 
-def _sound(lower: FloatArray, upper: FloatArray, entry: FloatArray, count: FloatArray) -> bool:
-    """True when no row breaks a rule: 0 <= lower <= upper, 0 <= entry < upper, no entry after last sight.
+def _sound(
+    lower: FloatArray, upper: FloatArray, entry: FloatArray, count: FloatArray, late: npt.NDArray[np.intp]
+) -> bool:
+    """True when no row breaks a rule: one comparison of the whole block a rule, none of the rows.
 
-    NaN compares false, so every comparison refuses it.
+    NaN spreads through min and compares false, so it breaks a rule wherever it stands. ``late``: the places
+    where entry is not below lower.
     """
-    watched = (entry <= lower) | (np.isfinite(upper) & (entry < upper))
-    ordered = (lower <= upper) & (upper > 0) & (lower >= 0) & (entry >= 0) & (entry < upper)
-    counted = (count >= 0) & (count < np.inf)
-    return bool((watched & ordered & counted & (lower < np.inf)).all())
+    at_least_nought = lower.min() >= 0 and entry.min() >= 0 and count.min() >= 0
+    finite = lower.max() < np.inf and count.max() < np.inf
+    ordered = (lower <= upper).all() and (entry < upper).all()
+    seen = ((entry[late] == lower[late]) | (upper[late] < np.inf)).all()
+    return bool(at_least_nought and finite and ordered and seen)
 
 
 def _refuse_rows(
