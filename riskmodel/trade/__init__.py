@@ -1,4 +1,4 @@
-"""The knowledge base of the trade: item classes, intervals, tasks, paths to harm, outfits and cautions."""
+"""The knowledge base of the trade: classes, intervals, looks, readings, surroundings, tasks, paths to harm."""
 
 from riskmodel.trade.circumstances import circumstance_factor
 from riskmodel.trade.evidence import Detection, Reading, Surrounding

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from riskmodel.errors import Problem
+from riskmodel.trade.cells import positive
 from riskmodel.trade.rows import ParsedRow, Tables
 from riskmodel.trade.surroundings import REFERENCE_LEVELS, REFERENCE_MULTIPLE
 
@@ -64,10 +65,21 @@ def _is_reference(row: ParsedRow) -> bool:
 
 
 def _bands_without_a_measure(tables: Tables) -> Iterator[Problem]:
-    usual = {row.raw["column"] for row in tables["defaults"] if row.raw["table"] == "vessels"}
+    usual = {
+        row.raw["column"]
+        for row in tables["defaults"]
+        if row.raw["table"] == "vessels" and _is_above_zero(row.raw["value"])
+    }
     for row in tables["surroundings"]:
         if not row.raw["level"] and row.raw["column"] not in usual:
-            yield row.problem("column", "must have a vessels default, of which a band is a multiple")
+            yield row.problem("column", "must have a vessels default above 0, of which a band is a multiple")
+
+
+def _is_above_zero(value: str) -> bool:
+    try:
+        return positive(value) > 0.0
+    except ValueError:
+        return False
 
 
 def _undecided_readings(tables: Tables) -> Iterator[Problem]:

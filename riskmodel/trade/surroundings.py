@@ -38,15 +38,11 @@ def surroundings_of(trade: Trade, item_class: ItemClass) -> tuple[Surrounding, .
 
     Rows on running hours are left out for a class that has a clock of hours: it counts them already.
     """
-    mechanism = item_class.mechanism.mechanism
-    own = {row.factor for row in trade.surroundings if row.item_class == item_class.item_class}
-    return tuple(
-        row
-        for row in trade.surroundings
-        if (row.item_class == item_class.item_class if row.factor in own else row.item_class == "any")
-        and row.mechanism == mechanism
-        and (item_class.clock == "age" or row.column != RUNNING_HOURS)
-    )
+    name, mechanism = item_class.item_class, item_class.mechanism.mechanism
+    own = {row.factor for row in trade.surroundings if row.item_class == name}
+    rows = (row for row in trade.surroundings if row.mechanism == mechanism)
+    spoken = (row for row in rows if row.item_class == (name if row.factor in own else "any"))
+    return tuple(row for row in spoken if item_class.clock == "age" or row.column != RUNNING_HOURS)
 
 
 def usual_value(trade: Trade, column: str, propulsion: str) -> float:
@@ -63,7 +59,10 @@ def usual_value(trade: Trade, column: str, propulsion: str) -> float:
 
 
 def _compared(trade: Trade, row: Surrounding, vessel: Mapping[str, object]) -> object:
-    value, propulsion = vessel.get(row.column), vessel.get("propulsion")
-    if row.level or is_blank(value) or is_blank(propulsion):
-        return None if not row.level and is_blank(propulsion) else value
+    value = vessel.get(row.column)
+    if row.level or is_blank(value):
+        return value
+    propulsion = vessel.get("propulsion")
+    if is_blank(propulsion):
+        return None
     return plain_number(row.column, value) / usual_value(trade, row.column, str(propulsion))

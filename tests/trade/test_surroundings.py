@@ -226,7 +226,11 @@ def test_an_overlay_group_replaces_ours_as_a_whole(trade: Trade, overlay) -> Non
         ({"level": "", "at_least": 2, "below": 1}, r"at_least must not be above below"),
         (
             {"column": "mood", "level": "", "at_least": 2},
-            "column must have a vessels default, of which a band is a multiple, got 'mood'",
+            "column must have a vessels default above 0, of which a band is a multiple, got 'mood'",
+        ),
+        (
+            {"column": "climate", "level": "", "at_least": 2},
+            "column must have a vessels default above 0, of which a band is a multiple, got 'climate'",
         ),
         (
             {"column": "hours_per_year", "level": "", "below": 3, "rate_high": 2},
