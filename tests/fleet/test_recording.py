@@ -1,0 +1,318 @@
+"""Adding a record to CSV tables: what is written, what stays, what is refused."""
+
+import datetime
+import os
+import stat
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from riskmodel.errors import ParameterError, TableError
+from riskmodel.fleet import add_record, check_fleet, load_fleet, preview_record
+
+LOOK = {"item_id": "W1", "date": "2026-05-30", "event": "inspected", "finding": "sound"}
+SEMICOLONS = 'delimiter = ";"\ndecimal = ","\ndate_format = "%d.%m.%Y"\n'
+
+
+def bytes_of(folder, name="records.csv"):
+    return (folder / name).read_bytes()
+
+
+def replaced(folder, content, name="records.csv"):
+    (folder / name).write_bytes(content)
+    return folder
+
+
+def test_a_record_becomes_the_last_line_and_every_old_byte_stays(write, plain, today):
+    folder = write(**plain)
+    old = bytes_of(folder)
+    added = add_record(folder, LOOK | {"hours": "130", "finding": ""}, today=today)
+    assert bytes_of(folder) == old + b"W1,,2026-05-30,inspected,130\n"
+    assert (added.file, added.row, added.line) == ("records.csv", 4, "W1,,2026-05-30,inspected,130")
+    assert added.new_columns == ()
+    assert load_fleet(folder, today=today).records["item_id"].tolist() == ["W1", "", "W1"]
+
+
+def test_only_the_table_and_the_lock_are_touched(write, plain, today):
+    folder = write(**plain)
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    add_record(folder, {"item_id": "W1", "event": "inspected"}, today=today)
+    after = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert {name for name in after if after[name] != before.get(name)} == {"records.csv", ".records.lock"}
+
+
+def test_without_a_date_it_happened_today(write, plain, today):
+    added = add_record(write(**plain), {"vessel_id": "Wren", "event": "launched", "date": " "}, today=today)
+    assert added.line == ",Wren,2026-06-01,launched,"
+
+
+def test_the_row_is_numbered_as_the_spreadsheet_numbers_it(write, plain, today):
+    folder = write(**plain)
+    replaced(folder, bytes_of(folder) + b"\n,,,,\n\n")
+    added = add_record(folder, LOOK, today=today)
+    assert added.row == 7
+    assert load_fleet(folder, today=today).records["source_row"].tolist() == [2, 3, 7]
+
+
+@pytest.mark.parametrize("end", [b"\n", b"\r\n"])
+@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"])
+def test_line_ends_and_byte_order_mark_are_kept(write, plain, today, end, mark):
+    folder = write(**plain)
+    old = mark + bytes_of(folder).replace(b"\n", end)
+    add_record(replaced(folder, old), {"item_id": "W1", "event": "tested"}, today=today)
+    assert bytes_of(folder) == old + b"W1,,2026-06-01,tested," + end
+
+
+@pytest.mark.parametrize("end", [b"\n", b"\r\n"])
+def test_a_missing_end_of_the_last_line_is_repaired(write, plain, today, end):
+    folder = write(**plain)
+    old = bytes_of(folder).replace(b"\n", end).removesuffix(end)
+    add_record(replaced(folder, old), {"item_id": "W1", "event": "tested"}, today=today)
+    assert bytes_of(folder) == old + end + b"W1,,2026-06-01,tested," + end
+
+
+def test_the_keepers_dialect_is_written(write, plain, today):
+    records = "item_id;date;event;hours\nW1;01.05.2018;inspected;120,5\n"
+    folder = write(
+        vessels=plain["vessels"].replace(",", ";"),
+        items=plain["items"].replace(",", ";"),
+        records=records,
+        settings=SEMICOLONS,
+    )
+    record = {"item_id": "W1", "date": "2026-05-30", "event": "tested", "hours": "130.25"}
+    assert add_record(folder, record, today=today).line == "W1;30.05.2026;tested;130,25"
+    assert add_record(folder, record | {"date": "31.05.2026", "hours": "131,5"}, today=today).line == (
+        "W1;31.05.2026;tested;131,5"
+    )
+    assert (
+        add_record(folder, record | {"date": "2026-05", "hours": ""}, today=today).line
+        == "W1;2026-05;tested;"
+    )
+    assert check_fleet(folder, today=today) == []
+
+
+def test_a_point_that_may_part_thousands_is_refused_where_the_comma_is_decimal(write, plain, today):
+    folder = write(
+        vessels=plain["vessels"].replace(",", ";"),
+        items=plain["items"].replace(",", ";"),
+        settings=SEMICOLONS,
+    )
+    with pytest.raises(TableError, match=r"hours must be a number with the decimal comma .* got 1\.234"):
+        add_record(folder, LOOK | {"hours": "1.234"}, today=today)
+
+
+def test_a_date_format_of_two_digit_years_never_moves_a_record_a_century(write, plain, today):
+    folder = write(**plain | {"items": None, "records": None}, settings='date_format = "%d/%m/%y"\n')
+    added = add_record(folder, {"vessel_id": "Wren", "date": "1958-05-01", "event": "bought"}, today=today)
+    assert ",1958-05-01," in added.line
+
+
+def test_own_words_for_events_are_written_as_the_keeper_writes_them(write, plain, today):
+    folder = write(**plain, settings='[event_words]\n"looked at" = "inspected"\n')
+    added = add_record(folder, LOOK | {"event": "Looked at"}, today=today)
+    assert ",Looked at," in added.line
+    assert load_fleet(folder, today=today).records["event"].tolist()[-1] == "inspected"
+
+
+def test_own_columns_and_the_order_of_columns_stay(write, plain, today):
+    records = 'Who, Event ,Item ID,Date,hours\nMo,inspected,W1,2018-05-01,"120"\n'
+    folder = write(**plain | {"records": records})
+    assert add_record(folder, LOOK | {"finding": ""}, today=today).line == ",inspected,W1,2026-05-30,"
+    assert add_record(folder, LOOK | {"finding": "", "who": "Jo"}, today=today).line == (
+        "Jo,inspected,W1,2026-05-30,"
+    )
+    assert bytes_of(folder).decode().startswith(records)
+
+
+def test_a_keeper_who_quotes_every_cell_gets_quoted_cells(write, plain, today):
+    folder = write(**plain | {"records": '"item_id","date","event"\n"W1","2018-05-01","inspected"\n'})
+    add_record(folder, LOOK | {"finding": ""}, today=today)
+    assert bytes_of(folder).endswith(b'"W1","2026-05-30","inspected"\n')
+
+
+def test_missing_columns_are_added_at_the_end_with_empty_cells(write, plain, today):
+    records = 'item_id,date,event,remarks\r\n\r\nW1,2018-05-01,inspected,"two\r\nlines, ""quoted"""\r\nW1,2019,tested,'
+    folder = replaced(write(**plain), records.encode())
+    added = add_record(folder, LOOK | {"reading": "3", "reading_unit": "drips/min"}, today=today)
+    assert added.new_columns == ("finding", "reading", "reading_unit")
+    assert bytes_of(folder).decode() == (
+        "item_id,date,event,remarks,finding,reading,reading_unit\r\n\r\n"
+        'W1,2018-05-01,inspected,"two\r\nlines, ""quoted""",,,\r\nW1,2019,tested,,,,\r\n'
+        "W1,2026-05-30,inspected,,sound,3,drips/min\r\n"
+    )
+
+
+def test_a_fleet_without_records_gets_a_table_of_every_column(write, plain, today):
+    folder = write(**plain | {"records": None})
+    assert add_record(folder, LOOK, today=today).row == 2
+    head = "item_id,vessel_id,date,hours,event,finding,thoroughness,reason,reading,reading_unit,note"
+    assert bytes_of(folder).decode() == f"{head}\nW1,,2026-05-30,,inspected,sound,,,,,\n"
+
+
+def test_a_table_of_a_head_only_takes_its_first_record(write, plain, today):
+    folder = write(**plain | {"records": "item_id,date,event"})
+    assert add_record(folder, LOOK | {"finding": ""}, today=today).row == 2
+
+
+def test_a_table_whose_name_is_in_capitals_is_the_one_added_to(write, plain, today):
+    folder = write(**plain)
+    (folder / "records.csv").rename(folder / "Records.CSV")
+    assert add_record(folder, LOOK | {"finding": ""}, today=today).file == "Records.CSV"
+    assert not (folder / "records.csv").exists()
+
+
+def test_permissions_stay(write, plain, today):
+    folder = write(**plain)
+    (folder / "records.csv").chmod(0o640)
+    add_record(folder, LOOK, today=today)
+    assert stat.S_IMODE((folder / "records.csv").stat().st_mode) == 0o640
+
+
+def test_a_linked_table_is_changed_where_it_lies(write, plain, today, tmp_path):
+    folder = write(**plain)
+    real = (folder / "records.csv").rename(tmp_path / "elsewhere.csv")
+    (folder / "records.csv").symlink_to(real)
+    add_record(folder, LOOK, today=today)
+    assert (folder / "records.csv").is_symlink()
+    assert b"W1,,2026-05-30" in real.read_bytes()
+
+
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    note=st.text(
+        st.characters(codec="utf-8", exclude_categories=["Cc", "Cs", "Cn"]) | st.sampled_from(",;\"'\n\t")
+    )
+)
+def test_any_plain_note_comes_back_as_it_was_given(write, plain, today, note):
+    folder = write(**plain)
+    add_record(folder, LOOK | {"note": note}, today=today)
+    assert load_fleet(folder, today=today).records["note"].tolist()[-1] == note.strip()
+
+
+@pytest.mark.parametrize(
+    "record",
+    [
+        {},
+        {"item_id": "W9"},
+        {"vessel_id": "Heron", "event": "hauled"},
+        {"item_id": "W1", "event": "explod"},
+        {"item_id": "W1", "event": "hauled"},
+        {"vessel_id": "Wren", "event": "failed"},
+        {"item_id": "W1", "vessel_id": "Plover", "event": "tested"},
+        {"item_id": "W1", "event": "failed", "finding": "sound"},
+        {"item_id": "W1", "event": "tested", "date": "2031-01-01"},
+        {"item_id": "W1", "event": "tested", "date": "03/04/2020"},
+        {"item_id": "W1", "event": "tested", "hours": "12,5"},
+        {"item_id": "W1", "event": "tested", "hours": "-1"},
+        {"item_id": "W1", "event": "tested", "hours": "12", "date": "2020-01-01"},
+        {"item_id": "W1", "event": "tested", "hours": "500", "date": "2017-01-01"},
+        {"item_id": "W1", "event": "tested", "finding": "fine", "thoroughness": "x", "reason": "y"},
+    ],
+)
+def test_what_check_would_refuse_is_refused_in_its_words(write, plain, today, record):
+    names = ["item_id", "vessel_id", "date", "event", "hours", "finding", "thoroughness", "reason"]
+    records = ",".join(names) + "\nW1,,2018-05-01,inspected,120,,,\n"
+    cells = {"date": "2026-06-01", **record}
+    line = ",".join(f'"{cells.get(name, "")}"' for name in names) + "\n"
+    expected = check_fleet(write(**plain | {"records": records + line}), today=today)
+    folder = write(**plain | {"records": records})
+    with pytest.raises(TableError, match=r"^records.csv row [23]: \w+ must") as caught:
+        add_record(folder, record, today=today)
+    assert list(caught.value.problems) == expected
+    assert bytes_of(folder) == records.encode()
+    assert sorted(path.name for path in folder.iterdir()) == [
+        ".records.lock",
+        "items.csv",
+        "records.csv",
+        "vessels.csv",
+    ]
+
+
+def test_a_fleet_that_was_broken_before_is_refused_with_its_own_problems(write, plain, today):
+    folder = write(**plain | {"vessels": plain["vessels"].replace("30000", "-1")})
+    old = bytes_of(folder)
+    with pytest.raises(
+        TableError, match=r"^boats: must be in order before a record is added, got 1 problem\nvessels"
+    ):
+        add_record(folder, LOOK, today=today)
+    assert bytes_of(folder) == old
+
+
+def test_a_fleet_that_cannot_be_read_is_refused_with_its_own_problems(write, plain, today):
+    folder = write(**plain | {"records": "item_id;date;event\n"})
+    with pytest.raises(
+        TableError, match=r"must be in order .*\nrecords.csv row 1: must be separated as declared"
+    ):
+        add_record(folder, LOOK, today=today)
+
+
+def test_a_record_that_puts_the_fleet_in_order_is_taken(write, plain, today):
+    records = "item_id,vessel_id,date,event,hours\n,Wren,2018,hours_read,900\n,Wren,2020,hours_read,10\n"
+    folder = write(**plain | {"records": records})
+    assert check_fleet(folder, today=today) != []
+    add_record(folder, {"vessel_id": "Wren", "date": "2019-05-01", "event": "meter_changed"}, today=today)
+    assert check_fleet(folder, today=today) == []
+
+
+def test_an_unknown_column_is_refused_with_the_nearest_known_one(write, plain, today):
+    with pytest.raises(
+        ParameterError, match=r"must name columns of the records table, got findng \(nearest: finding\)"
+    ):
+        add_record(write(**plain), LOOK | {"findng": "sound"}, today=today)
+
+
+@pytest.mark.parametrize("records", [None, "item_id,date,event\n"])
+def test_an_unknown_column_is_refused_of_a_new_table_too(write, plain, today, records):
+    with pytest.raises(ParameterError, match=r"got who"):
+        add_record(write(**plain | {"records": records}), LOOK | {"who": "Jo"}, today=today)
+
+
+def test_what_is_no_text_is_refused(write, plain, today):
+    with pytest.raises(ParameterError, match=r"a record must hold texts, got 'hours': 12"):
+        add_record(write(**plain), LOOK | {"hours": 12}, today=today)
+
+
+@pytest.mark.parametrize("note", ["a\x00b", "\x1b[31m", "\udcff"])
+def test_text_that_no_table_can_hold_is_refused(write, plain, today, note):
+    with pytest.raises(TableError, match=r"note must be plain text without control characters"):
+        add_record(write(**plain), LOOK | {"note": note}, today=today)
+
+
+def test_today_must_be_a_date(write, plain):
+    with pytest.raises(ParameterError, match=r"today must be a datetime.date, got"):
+        add_record(write(**plain), LOOK, today=datetime.datetime(2026, 6, 1, 8))
+
+
+def test_a_path_that_leads_to_no_fleet_is_refused(tmp_path):
+    with pytest.raises(
+        TableError, match=r"must be a folder of tables or an .xlsx workbook, got no such file"
+    ):
+        add_record(tmp_path / "nowhere", LOOK)
+
+
+def test_a_table_that_is_open_in_a_spreadsheet_is_refused(write, plain, today):
+    folder = write(**plain)
+    (folder / ".~lock.records.csv#").write_text("somebody")
+    with pytest.raises(TableError, match=r"records.csv: must be closed in the spreadsheet program first"):
+        add_record(folder, LOOK, today=today)
+
+
+def test_a_protected_table_is_not_written_over(write, plain, today, monkeypatch):
+    folder = write(**plain)
+    monkeypatch.setattr(os, "access", lambda path, mode: mode != os.W_OK)
+    with pytest.raises(PermissionError, match=r"write-protected"):
+        add_record(folder, LOOK, today=today)
+
+
+def test_a_preview_says_the_same_and_writes_nothing(write, plain, today):
+    folder = write(**plain)
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    seen = preview_record(folder, LOOK, today=today)
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+    assert add_record(folder, LOOK, today=today) == seen
+
+
+def test_a_preview_refuses_what_adding_refuses(write, plain, today):
+    with pytest.raises(TableError, match=r"records.csv row 4: event must be given"):
+        preview_record(write(**plain), {"item_id": "W1"}, today=today)
