@@ -58,7 +58,7 @@ def say_notes(notes: Sequence[str], form: Format, quiet: bool) -> None:
     """What was assumed or left out, on stderr: a table to read holds it already, csv and json have no place for it."""
     if form is not Format.TABLE and not quiet:
         for note in notes:
-            typer.echo(f"Note: {note}.".replace("..", "."), err=True)
+            typer.echo(f"Note: {note.rstrip('.')}.", err=True)
 
 
 def end(warnings: int, strict: bool) -> None:

@@ -15,7 +15,7 @@ def heading(source: str, as_of: str, until: str, *, width: int = 80) -> str:
 
 def notes_block(notes: Sequence[str], *, width: int = 80) -> str:
     """What was assumed or left out, a line each; empty for nothing."""
-    return "\n".join(paragraph(f"Note: {note}.", width=width, indent="      ") for note in notes)
+    return "\n".join(paragraph(f"Note: {note.rstrip('.')}.", width=width, indent="      ") for note in notes)
 
 
 def cautions_block(trade: Trade, *, width: int = 80) -> str:
