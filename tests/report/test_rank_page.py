@@ -1,0 +1,83 @@
+"""The ranking's page: every defect, the promised rows, true sums in its closing sentences."""
+
+import re
+
+import pytest
+
+from riskmodel.report.rank import HEADS, boat_names, currency_of, part_names, rank_page
+from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT, MONEY
+from riskmodel.words import money
+
+
+@pytest.fixture(scope="module")
+def page(demo):
+    return rank_page(demo, 5)
+
+
+def section(page, group):
+    return page.split(HEADS[group])[1].split("\n\nTHEN:")[0]
+
+
+def ranks_in(text):
+    return [int(rank) for rank in re.findall(r"^ *(\d+)(?: \(\d+-\d+\)|  )", text, flags=re.MULTILINE)]
+
+
+def test_every_known_defect_is_shown_whatever_the_rows_asked_for(demo, page):
+    defects = int((demo["group"] == KNOWN_DEFECT).sum())
+    assert defects > 5
+    assert ranks_in(section(page, KNOWN_DEFECT)) == list(range(1, defects + 1))
+
+
+def test_as_many_rows_are_shown_as_were_asked_for(demo, page):
+    third = demo.frame[demo.frame["group"] == MONEY]
+    assert (
+        ranks_in(section(page, MONEY).split("(")[0] + section(page, MONEY))[:5]
+        == third["rank"].head(5).tolist()
+    )
+    assert f"({len(third) - 5} more: ask for --top {len(third)}" in page
+
+
+def test_the_limit_of_the_second_list_is_said(page):
+    assert "Listed here when the chance is over 5 in 10,000." in section(page, CAN_KILL)
+
+
+def test_the_closing_sum_is_that_of_tasks_that_pay(demo, page):
+    tasks = demo.frame[demo.frame["group"] != KNOWN_DEFECT]
+    paying = tasks[tasks["loss_averted"] > tasks["task_cost"]].head(10)
+    said = " ".join(page.split())
+    assert f"cost about USD {money(paying['task_cost'].sum())} together" in said
+    assert f"avert about USD {money(paying['loss_averted'].sum())} of expected loss by 2027-11-15" in said
+
+
+def test_nothing_to_do_is_said_plainly(assessed):
+    result = assessed([{"item_class": "deck_bedding", "installed_on": "2026-05-01"}], boats=[{"value": 500}])
+    page = rank_page(result, 5)
+    assert "Beyond that no task averts more loss by 2027-06-01 than it costs." in " ".join(page.split())
+    assert "None." in section(page, KNOWN_DEFECT)
+
+
+def test_the_fleets_own_currency_is_used(assessed):
+    result = assessed([{"item_class": "deck_bedding"}], settings='currency = "NOK"\n')
+    assert currency_of(result) == "NOK"
+    assert "NOK" in rank_page(result, 5)
+    assert "USD" not in rank_page(result, 5)
+
+
+def test_without_one_the_trades_currency_is_used(assessed):
+    assert currency_of(assessed([{"item_class": "deck_bedding"}])) == "USD"
+
+
+def test_boats_go_by_name_and_else_by_id(assessed):
+    boats = [{"vessel_id": "B1", "name": "Tern"}, {"vessel_id": "B2", "name": ""}]
+    items = [{"item_class": "deck_bedding", "vessel_id": boat["vessel_id"]} for boat in boats]
+    result = assessed(items, boats=boats)
+    assert set(boat_names(result, result.frame)) == {"Tern", "B2"}
+
+
+def test_parts_go_by_label_and_place(assessed):
+    result = assessed([{"item_class": "bilge_pump", "position": "port"}, {"item_class": "bilge_pump"}])
+    assert sorted(part_names(result, result.frame)) == ["Bilge pump", "Bilge pump, port"]
+
+
+def test_a_chance_is_never_said_to_be_nought(page):
+    assert not re.search(r" 0 \(|\(0-0\)", page)
