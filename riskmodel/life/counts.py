@@ -20,8 +20,8 @@ from riskmodel.life.rows import LifeRows
 RATES = (365.25, 730.5, 1.0)
 # Rows looked at to choose a lattice, and the number of rows below which sorting is as quick.
 SAMPLE = 4096
-# A lattice of more cells than this (hours of 60 years) would cost more than sorting.
-MOST_CELLS = 2**19
+# A lattice of more cells than this (300 years of days, 15 years of running hours) would cost more than sorting.
+MOST_CELLS = 2**17
 # Interval cells counted by place rather than by sorting when the table of places is no larger than this.
 MOST_PLACES = 2**24
 
@@ -140,6 +140,8 @@ def _count_block(rows: LifeRows, part: slice, rate: float, cells: int) -> _Block
     held[late] &= came / rate == entry[late]
     held[between] &= (high / rate == upper[between]) & (high < MOST_CELLS)
     rest = part.start + np.flatnonzero(~held)
+    if len(rest):
+        between, high = between[held[between]], high[held[between]]
     weight = None if not len(rest) and _all_one(count) else np.where(held, count, 0.0)
     exact = np.flatnonzero(lower == upper)
     totals = np.zeros((3, cells))
@@ -147,9 +149,8 @@ def _count_block(rows: LifeRows, part: slice, rate: float, cells: int) -> _Block
     totals[0] = np.bincount(out, weight, cells)
     totals[1] = np.bincount(out[exact], _at(weight, exact), cells)
     totals[2] = np.bincount(came.astype(np.intp), _at(weight, late), cells)
-    totals[2, 0] += totals[0].sum() - totals[2].sum()
-    # A row left over here has weight 0, or a width held to what a cell number may be.
-    width = np.minimum(high, MOST_CELLS) - low[between]
+    totals[2, 0] = len(out) - len(late) if weight is None else weight[entry == 0].sum()
+    width = high - low[between]
     narrow = low[between].astype(np.int32), width.astype(np.int32)
     return _Block(totals, *narrow, _at(weight, between), rest)
 
