@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Mapping, Sequence
 
 from riskmodel.fleet.nearest import folded
@@ -15,7 +14,7 @@ _BOM = b"\xef\xbb\xbf"
 
 def csv_head(content: bytes, settings: Settings) -> list[str]:
     """The folded column names of a CSV table in their order; "" where a column has none."""
-    return [folded(cell) for cell in next(csv.reader(_lines(content), delimiter=settings.delimiter))]
+    return [folded(cell) for cell in next(csv.reader(_lines(_text(content)), delimiter=settings.delimiter))]
 
 
 def csv_with_row(
@@ -27,7 +26,7 @@ def csv_with_row(
     the old bytes are the beginning of the new ones, but for a missing end of the last line.
     """
     newline = _newline(content)
-    text = "".join(_lines(content))
+    text = _text(content)
     if new_columns:
         text = _widened(text, new_columns, settings.delimiter)
     if text and not text.endswith(("\n", "\r")):
@@ -51,27 +50,34 @@ def csv_line(cells: Sequence[str], settings: Settings, quoting: int = csv.QUOTE_
     return line.getvalue().removesuffix("\r\n")
 
 
-def _lines(content: bytes) -> list[str]:
+def _text(content: bytes) -> str:
+    return content.decode("utf-8-sig")
+
+
+def _lines(text: str) -> io.StringIO:
     """The text line by line, ends kept as they are; Python's own idea of a line knows marks that CSV does not."""
-    return list(io.StringIO(content.decode("utf-8-sig"), newline=""))
+    return io.StringIO(text, newline="")
 
 
 def _newline(content: bytes) -> str:
     """The end of line of the table's last line that has one, else of a new file."""
-    ends = re.findall(rb"\r\n|\n|\r", content)
-    return str(ends[-1].decode()) if ends else "\n"
+    place = max(content.rfind(b"\n"), content.rfind(b"\r"))
+    if place < 0:
+        return "\n"
+    start = place - 1 if content[place - 1 : place + 1] == b"\r\n" else place
+    return content[start : place + 1].decode()
 
 
 def _quotes_all(content: bytes, settings: Settings) -> int:
     """A keeper whose head is quoted throughout has every cell quoted."""
-    line = _lines(content)[0].strip()
+    line = next(_lines(_text(content))).strip()
     cells = next(csv.reader([line], delimiter=settings.delimiter))
     whole = csv_line(cells, settings, csv.QUOTE_ALL) == line
     return csv.QUOTE_ALL if whole else csv.QUOTE_MINIMAL
 
 
 def _widened(text: str, new_columns: Sequence[str], delimiter: str) -> str:
-    lines = list(io.StringIO(text, newline=""))
+    lines = list(_lines(text))
     reader = csv.reader(lines, delimiter=delimiter)
     names, gaps = (delimiter + delimiter.join(new_columns), delimiter * len(new_columns))
     before, widened = 0, []

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from xml.parsers import expat
 
 _SPOKEN = {"v", "t"}
+_TAG = re.compile(rb"<(?:[^>\"']|\"[^\"]*\"|'[^']*')*>")
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ def find_elements(content: bytes, tags: Collection[str]) -> list[Element]:
         tag = name.rpartition(":")[2]
         if tag in tags:
             written, start, attributes, texts = open_ones.pop()
-            end = _end(content, name, parser.CurrentByteIndex)
+            end = _end(content, start, parser.CurrentByteIndex)
             found.append(Element(tag, written, start, end, attributes, "".join(texts)))
 
     def read(text: str) -> None:
@@ -62,9 +63,7 @@ def find_elements(content: bytes, tags: Collection[str]) -> list[Element]:
 
 def opening_tag(content: bytes, element: Element) -> bytes:
     """The element's opening tag; a ">" inside an attribute's quotation marks does not end it."""
-    found = re.compile(rb"<(?:[^>\"']|\"[^\"]*\"|'[^']*')*>").match(content, element.start)
-    assert found is not None
-    return found.group()
+    return _tag(content, element.start)
 
 
 def spliced(content: bytes, changes: Sequence[tuple[int, int, bytes]]) -> bytes:
@@ -88,7 +87,13 @@ def without_attribute(tag: bytes, name: str) -> bytes:
     return re.sub(rb"\s" + re.escape(name.encode()) + rb"\s*=\s*(\"[^\"]*\"|'[^']*')", b"", tag, count=1)
 
 
-def _end(content: bytes, name: str, place: int) -> int:
-    """Where an element ends: the parser stops before a closing tag, and after an element that is one tag."""
-    closing = re.compile(rb"</" + re.escape(name.encode()) + rb"\s*>").match(content, place)
-    return closing.end() if closing else place
+def _end(content: bytes, start: int, place: int) -> int:
+    """Where an element ends; ``place`` is where the parser closed it, before its closing tag if it has one."""
+    tag = _tag(content, start)
+    return start + len(tag) if tag.endswith(b"/>") else content.index(b">", place) + 1
+
+
+def _tag(content: bytes, start: int) -> bytes:
+    found = _TAG.match(content, start)
+    assert found is not None
+    return found.group()
