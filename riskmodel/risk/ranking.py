@@ -35,14 +35,19 @@ def ranks(group: pd.Series, kill: FloatArray, averted: FloatArray, worth: FloatA
     start = 0
     for word in ORDER:
         here = np.flatnonzero(group == word)
-        key = worth[here] if word == MONEY else kill[here]
-        # Single precision: what differs in the last bits of a sum is a tie, and ties keep the order of the rows.
-        order = np.lexsort((-averted[here].astype(np.float32), -key.astype(np.float32)), axis=0)
-        place = np.empty_like(order)
-        np.put_along_axis(place, order, np.arange(len(here))[:, None], axis=0)
-        result[here] = start + 1 + place
+        keys = (worth,) if word == MONEY else (averted, kill)
+        result[here] = start + 1 + _places(*(key[here] for key in keys))
         start += len(here)
     return result
+
+
+def _places(*keys: FloatArray) -> npt.NDArray[np.intp]:
+    """Place (n, m) of each row in each column, greatest first by the last of ``keys``; ties keep the rows' order."""
+    # Single precision: what differs in the last bits of a sum is a tie. Draws run along memory: sorts are faster so.
+    order = np.lexsort([np.negative(key.T, dtype=np.float32, casting="same_kind") for key in keys], axis=-1)
+    place = np.empty_like(order)
+    np.put_along_axis(place, order, np.arange(order.shape[1])[None, :], axis=-1)
+    return place.T
 
 
 def rank_bands(drawn: FloatArray, mean: FloatArray) -> pd.DataFrame:

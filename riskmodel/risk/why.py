@@ -18,10 +18,10 @@ def reasons(fleet: Fleet, where: pd.DataFrame, frame: pd.DataFrame, lives: Lives
     boats = fleet.vessels.set_index("vessel_id")
     days = fleet.items["vessel_id"].map(boats["checked_every_days"]).to_numpy(dtype=float)
     lines = []
-    for place, row in enumerate(each_row(where)):
-        item_class = fleet.items["item_class"].iloc[place]
+    sinking = frame["sinking_probability"].to_numpy() > 0
+    columns = zip(each_row(where), fleet.items["item_class"], sinking, strict=True)
+    for place, (row, item_class, sinks) in enumerate(columns):
         age = _age(row, makers[place], lives.seeds[item_class].upkeep.renewal_age)
-        sinks = frame["sinking_probability"].iloc[place] > 0
         said = [str(row.defect), age, _looked(row), f"boat seen every {days[place]:g} days" if sinks else ""]
         lines.append("; ".join(part for part in said if part))
     return lines
