@@ -63,7 +63,7 @@ def slope(tally: Tally, prior: WeibullPrior, point: FloatArray) -> Slope:
 def _on_grid(tally: Tally, shape: FloatArray, log_scale: FloatArray) -> FloatArray:
     """Log-likelihood at shapes (m,) and log scales (m, n): the sum of t**shape is formed once a shape."""
     reference = tally.log_age_limit
-    total = np.array([np.dot(tally.weight, np.exp(b * (tally.log_age - reference))) for b in shape])
+    total = np.array([_dot(tally.weight, np.exp(b * (tally.log_age - reference))) for b in shape])
     shape = shape[:, None]
     value = -total[:, None] * cumulative_hazard(reference, shape, log_scale)
     value = value + tally.failures * (np.log(shape) - shape * log_scale) + (shape - 1) * tally.log_age_sum
@@ -79,12 +79,17 @@ def _intervals(tally: Tally, shape: FloatArray, log_scale: FloatArray) -> FloatA
     """Interval rows' part at one shape and many scales; H(t) = t**shape / scale**shape costs one exp a side."""
     reference = tally.log_age_limit
     gap = np.exp(shape * (tally.upper - reference)) - np.exp(shape * (tally.lower - reference))
-    rise = cumulative_hazard(reference, shape, log_scale)
+    rise = cumulative_hazard(reference, shape, log_scale)[:, None]
     part = np.zeros(len(log_scale))
     for start in range(0, len(gap), PAIRS):
         block = slice(start, start + PAIRS)
-        part += tally.pairs[block] @ _log_one_minus_exp(gap[block, None] * rise)
+        part += np.einsum("ij,j->i", _log_one_minus_exp(rise * gap[block]), tally.pairs[block])
     return part
+
+
+def _dot(first: FloatArray, second: FloatArray) -> float:
+    """Sum of products in one thread: sharing so short a sum out among threads costs more than the sum."""
+    return float(np.einsum("i,i->", first, second))
 
 
 def _log_one_minus_exp(gap: FloatArray) -> FloatArray:
@@ -115,7 +120,7 @@ def _hazard_terms(tally: Tally, prior: WeibullPrior, log_shape: float, log_age: 
     """Exits less entries: three sums over the distinct ages, whatever the number of rows."""
     shape = math.exp(log_shape)
     zeroth, first, second = (
-        float(tally.weight @ part) for part in _hazard_sums(tally.log_age, prior, log_shape, log_age)
+        _dot(tally.weight, part) for part in _hazard_sums(tally.log_age, prior, log_shape, log_age)
     )
     cross = shape * (zeroth + first)
     return np.array([-zeroth, -first, shape * zeroth, -second - first, cross, -shape * shape * zeroth])
@@ -145,13 +150,13 @@ def _interval_terms(tally: Tally, prior: WeibullPrior, log_shape: float, log_age
     r, s = (high[1] - low[1]) / rise, (high[2] - low[2]) / rise
     weight = tally.pairs * rate
     bend = weight * (rate + gap)
-    total, first, bent, bent_first = weight.sum(), weight @ r, bend.sum(), bend @ r
+    total, first, bent, bent_first = weight.sum(), _dot(weight, r), bend.sum(), _dot(bend, r)
     return np.array(
         [
-            tally.pairs @ _log_one_minus_exp(rise),
+            _dot(tally.pairs, _log_one_minus_exp(rise)),
             first,
             -shape * total,
-            weight @ s + first - (bend * r) @ r,
+            _dot(weight, s) + first - _dot(bend * r, r),
             -shape * (total + first - bent_first),
             shape * shape * (total - bent),
         ]

@@ -10,6 +10,7 @@ from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
 from riskmodel.life.likelihood import Slope, log_posterior_grid, slope
 from riskmodel.life.prior import WeibullPrior
+from riskmodel.life.smooth import over_grid
 from riskmodel.life.tally import Tally
 from riskmodel.life.weibull import log_log
 
@@ -26,6 +27,8 @@ RECENTRINGS = 4
 # One node with this share of the mass has no spread to recentre by: rows beyond what the grid can resolve.
 COLLAPSED = 0.999
 NEWTON_STEPS = 200
+# Distinct intervals above which the grid is told from a few of its points: each costs every point two logs.
+MANY_PAIRS = 500
 # Nodes lighter than this share of the heaviest change no printed digit.
 LIGHTEST = 1e-13
 
@@ -152,7 +155,12 @@ def _grid(
     along = np.linspace(-LINE_REACH, LINE_REACH, LINE_NODES) if fixed else across
     log_shape = centre[0] + spread[0, 0] * across
     log_age = centre[1] + spread[1, 0] * across[:, None] + spread[1, 1] * along[None, :]
-    density = log_posterior_grid(tally, prior, log_shape, log_age)
+
+    def exact(shapes: FloatArray, ages: FloatArray) -> FloatArray:
+        return log_posterior_grid(tally, prior, shapes, ages)
+
+    many = len(tally.pairs) > MANY_PAIRS
+    density = over_grid(exact, log_shape, log_age) if many else exact(log_shape, log_age)
     weight = np.exp(density - density.max())
     return log_shape, log_age, weight / weight.sum()
 
