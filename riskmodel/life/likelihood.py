@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskmodel.arrays import FloatArray
+from riskmodel.life.blocks import each_block
 from riskmodel.life.prior import WeibullPrior
 from riskmodel.life.tally import Tally
 from riskmodel.life.weibull import LARGEST_EXPONENT, cumulative_hazard, log_log
@@ -141,26 +142,27 @@ def _interval_terms(tally: Tally, prior: WeibullPrior, log_shape: float, log_age
     With r = d log gap / d log shape, the same by log t_q is -shape throughout: sums over pairs of weights
     times 1, r and r**2 give every derivative.
     """
+
+    def sums(part: slice) -> FloatArray:
+        high = _hazard_sums(tally.upper[part], prior, log_shape, log_age)
+        low = _hazard_sums(tally.lower[part], prior, log_shape, log_age)
+        rise = np.maximum(high[0] - low[0], np.finfo(float).tiny)
+        gap = np.minimum(rise, LARGEST_GAP)
+        rate = gap / np.expm1(gap)
+        r, s = (high[1] - low[1]) / rise, (high[2] - low[2]) / rise
+        pairs = tally.pairs[part]
+        weight = pairs * rate
+        bend = weight * (rate + gap)
+        value = _dot(pairs, _log_one_minus_exp(rise))
+        straight = [weight.sum(), _dot(weight, r), _dot(weight, s)]
+        return np.array([value, *straight, bend.sum(), _dot(bend, r), _dot(bend * r, r)])
+
     shape = math.exp(log_shape)
-    high = _hazard_sums(tally.upper, prior, log_shape, log_age)
-    low = _hazard_sums(tally.lower, prior, log_shape, log_age)
-    rise = np.maximum(high[0] - low[0], np.finfo(float).tiny)
-    gap = np.minimum(rise, LARGEST_GAP)
-    rate = gap / np.expm1(gap)
-    r, s = (high[1] - low[1]) / rise, (high[2] - low[2]) / rise
-    weight = tally.pairs * rate
-    bend = weight * (rate + gap)
-    total, first, bent, bent_first = weight.sum(), _dot(weight, r), bend.sum(), _dot(bend, r)
-    return np.array(
-        [
-            _dot(tally.pairs, _log_one_minus_exp(rise)),
-            first,
-            -shape * total,
-            _dot(weight, s) + first - _dot(bend * r, r),
-            -shape * (total + first - bent_first),
-            shape * shape * (total - bent),
-        ]
-    )
+    found = sum(each_block(sums, len(tally.pairs)), np.zeros(7))
+    value, total, first, second, bent, bent_first, bent_second = found
+    by_shape = second + first - bent_second
+    cross = -shape * (total + first - bent_first)
+    return np.array([value, first, -shape * total, by_shape, cross, shape * shape * (total - bent)])
 
 
 def _log_prior(prior: WeibullPrior, log_shape: FloatArray, log_age: FloatArray) -> FloatArray:

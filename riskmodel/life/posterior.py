@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,6 +29,9 @@ COLLAPSED = 0.999
 NEWTON_STEPS = 200
 # Distinct intervals above which the grid is told from a few of its points: each costs every point two logs.
 MANY_PAIRS = 500
+# So many distinct intervals are thinned for the first steps to the mode: the last two or three see them all.
+THIN_ABOVE = 20_000
+THINNING = 16
 # Nodes lighter than this share of the heaviest change no printed digit.
 LIGHTEST = 1e-13
 
@@ -77,7 +80,9 @@ def find_mode(tally: Tally, prior: WeibullPrior, start: FloatArray | None = None
     mode when left out.
     """
     free = np.array([prior.log_shape_sd > 0, True])
-    point = _start(tally, prior) if start is None else np.asarray(start, dtype=float)
+    if start is None:
+        start = _rough_mode(tally, prior) if len(tally.pairs) > THIN_ABOVE else _start(tally, prior)
+    point = np.asarray(start, dtype=float)
     here = slope(tally, prior, point)
     damping = 0.0
     for _ in range(NEWTON_STEPS):
@@ -91,6 +96,14 @@ def find_mode(tally: Tally, prior: WeibullPrior, start: FloatArray | None = None
         else:
             damping = max(10 * damping, 1e-4)
     return point, here
+
+
+def _rough_mode(tally: Tally, prior: WeibullPrior) -> FloatArray:
+    """The mode with only one in THINNING of the distinct intervals, each standing for its neighbours."""
+    pairs = tally.pairs[::THINNING]
+    weight = pairs * (tally.pairs.sum() / pairs.sum())
+    few = replace(tally, lower=tally.lower[::THINNING], upper=tally.upper[::THINNING], pairs=weight)
+    return find_mode(few, prior)[0]
 
 
 def _refuse_improper(tally: Tally, prior: WeibullPrior) -> None:

@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from riskmodel.life import LifeRows, WeibullPrior
+from riskmodel.life import blocks
 from riskmodel.life import posterior as posterior_module
-from riskmodel.life.posterior import posterior
+from riskmodel.life.likelihood import slope
+from riskmodel.life.posterior import find_mode, posterior
 from riskmodel.life.smooth import POINTS, over_grid
 from riskmodel.life.tally import tally_rows
 
@@ -82,3 +84,26 @@ def test_a_posterior_of_many_intervals_is_that_of_the_full_grid(number, prior, m
         one, other = (nodes.weight @ getattr(nodes, axis) for nodes in (quick, full))
         assert one == pytest.approx(other, abs=1e-8)
     assert quick.weight == pytest.approx(full.weight, abs=1e-9)
+
+
+def test_a_mode_found_by_way_of_a_thinned_tally_is_the_mode(monkeypatch):
+    tally = tally_rows(looks_on_any_day(3000))
+    usual, _ = find_mode(tally, WeibullPrior.flat())
+    monkeypatch.setattr(posterior_module, "THIN_ABOVE", 100)
+    thinned, here = find_mode(tally, WeibullPrior.flat())
+    assert thinned == pytest.approx(usual, abs=1e-9)
+    assert np.abs(here.gradient).max() < 1e-5
+
+
+def test_slopes_summed_a_block_at_a_time_are_the_slopes(monkeypatch):
+    tally, prior, point = (
+        tally_rows(looks_on_any_day(1000)),
+        WeibullPrior.from_interval(5),
+        np.array([0.8, 1.7]),
+    )
+    whole = slope(tally, prior, point)
+    monkeypatch.setattr(blocks, "BLOCK", 64)
+    parts = slope(tally, prior, point)
+    assert parts.value == pytest.approx(whole.value, rel=1e-12)
+    assert parts.gradient == pytest.approx(whole.gradient, rel=1e-10)
+    assert parts.hessian == pytest.approx(whole.hessian, rel=1e-10)
