@@ -103,7 +103,7 @@ def test_a_pipe_gets_no_colour(words):
 
 
 def test_a_terminal_with_ascii_only_gets_ascii():
-    result = in_a_process("explain", "L12-float-switch-1", PYTHONIOENCODING="ascii", PYTHONUTF8="0")
+    result = in_a_process("check", PYTHONIOENCODING="ascii", PYTHONUTF8="0")
     assert result.returncode == 0, result.stderr
     result.stdout.decode("ascii")
 
