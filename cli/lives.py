@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from .edge import edge, refuse
 from .fleets import horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, FleetPath, Force, Format, Months, Out, OutFormat, Quiet, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting, say_notes
+from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Strict, Until
+from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+
+if TYPE_CHECKING:
+    from riskmodel.risk import Assessment
 
 
 def lives(
@@ -20,30 +24,79 @@ def lives(
     months: Months = None,
     form: OutFormat = Format.TABLE,
     out: Out = None,
-    force: Force = False,
+    figure: Annotated[
+        Path | None,
+        typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
+    ] = None,
+    save: Annotated[
+        Path | None, typer.Option("--save", dir_okay=False, help="Keep the lives in this JSON file too.")
+    ] = None,
+    force: Annotated[
+        bool, typer.Option("--force", help="Overwrite the files named by --out, --figure and --save.")
+    ] = False,
     quiet: Quiet = False,
     strict: Strict = False,
     debug: Debug = False,
 ) -> None:
     """What do the trade intervals and my own records say about each class's life?"""
     with edge(debug):
-        refuse_overwriting(out, force)
+        _refuse_files((out, figure, save), figure, force)
         tables = open_fleet(fleet, as_of)
-        from riskmodel.report.lives import class_page, lives_frame, lives_page, unknown_class
+        from riskmodel.report.lives import unknown_class
         from riskmodel.risk import assess
 
         say_which(tables, fleet, quiet)
         result = assess(tables, until=horizon_for(tables, until, months))
         if item_class and item_class not in result.lives.posterior:
             raise refuse(unknown_class(item_class, result.lives.posterior))
-        where = (tables.source, str(tables.as_of), str(result.horizon.until))
-        if form is not Format.TABLE:
-            frame = lives_frame(result.lives, result.trade)
-            text = frame_text(frame[frame["item_class"] == item_class] if item_class else frame, form)
-        elif item_class:
-            text = class_page(item_class, result.lives, result.trade, where)
-        else:
-            text = lives_page(result.lives, result.trade, where, result.notes)
-        deliver(text, out, force)
+        if figure is not None:
+            _draw(result, item_class, figure)
+        if save is not None:
+            _save(result, item_class, save)
+        deliver(_text(result, item_class, form), out, force)
         say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)
+
+
+def _refuse_files(paths: tuple[Path | None, ...], figure: Path | None, force: bool) -> None:
+    """Usage error for a file that may not be written, before any work is done."""
+    if figure is not None:
+        from riskmodel.report.lives_figure import figure_kind
+
+        figure_kind(figure)
+    named = [path.absolute() for path in paths if path is not None]
+    if len(set(named)) < len(named):
+        raise refuse("--out, --figure and --save must name different files")
+    for path in paths:
+        refuse_overwriting(path, force)
+
+
+def _draw(result: Assessment, item_class: str, figure: Path) -> None:
+    from riskmodel.report.lives_figure import write_life_figure, write_lives_figures
+
+    if item_class:
+        write_whole(figure, lambda path: write_life_figure(path, item_class, result.lives, result.trade))
+    else:
+        write_whole(figure, lambda path: write_lives_figures(path, result.lives, result.trade))
+
+
+def _save(result: Assessment, item_class: str, save: Path) -> None:
+    from riskmodel.life.saving import save_lives
+
+    lives = result.lives.posterior
+    chosen = {item_class: lives[item_class]} if item_class else lives
+    save_lives(
+        chosen, save, origin=f"{result.fleet.source}, seen on {result.fleet.as_of}", notes=result.notes
+    )
+
+
+def _text(result: Assessment, item_class: str, form: Format) -> str:
+    from riskmodel.report.lives import class_page, lives_frame, lives_page
+
+    where = (result.fleet.source, str(result.fleet.as_of), str(result.horizon.until))
+    if form is not Format.TABLE:
+        frame = lives_frame(result.lives, result.trade)
+        return frame_text(frame[frame["item_class"] == item_class] if item_class else frame, form)
+    if item_class:
+        return class_page(item_class, result.lives, result.trade, where)
+    return lives_page(result.lives, result.trade, where, result.notes)
