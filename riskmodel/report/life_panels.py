@@ -149,7 +149,7 @@ def _bar(axes: Axes, row: Interval, place: float, oldest: float) -> None:
 
 
 def _base(observed: ObservedLife, after: Life) -> float:
-    return float(1 - after.survival(observed.start))
+    return float(after.failure_probability(0.0, observed.start))
 
 
 def _paper(chance: FloatArray) -> FloatArray:
