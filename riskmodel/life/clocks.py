@@ -14,12 +14,14 @@ import numpy as np
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
 from riskmodel.life.life import Life, fit_life
+from riskmodel.life.posterior import find_mode
 from riskmodel.life.prior import WeibullPrior
 from riskmodel.life.rows import LifeRows
-from riskmodel.life.weibull import added_hazard
+from riskmodel.life.tally import tally_rows
+from riskmodel.life.weibull import added_hazard, log_log
 
-TURNS = 12
-SETTLED = 1e-6
+TURNS = 30
+SETTLED = 1e-4
 # Above this correlation between age and hours among the failures and survivors the clocks cannot be told apart.
 ENTANGLED = 0.9
 
@@ -62,13 +64,15 @@ def fit_two_clocks(
         raise ParameterError("rows by age and by hours must describe the same lives in the same order")
     share = np.where(failed, 0.5, 0.0)
     for _ in range(TURNS):
-        by_age = fit_life(_shared(ages, share, failed), priors[0])
-        by_hours = fit_life(_shared(hours, 1.0 - share, failed), priors[1])
-        new = np.where(failed, _share_by_age(by_age, by_hours, (ages, hours), rate), 0.0)
+        by_year, by_hour = _shared(ages, share, failed), _shared(hours, 1.0 - share, failed)
+        modes = _mode(by_year, priors[0]), _mode(by_hour, priors[1])
+        new = np.where(failed, _share_by_age(modes, (ages, hours), rate), 0.0)
         moved = float(np.abs(new - share).max(initial=0.0))
         share = new
         if moved < SETTLED:
             break
+    by_age = fit_life(_shared(ages, share, failed), priors[0])
+    by_hours = fit_life(_shared(hours, 1.0 - share, failed), priors[1])
     return TwoClocks(by_age, by_hours, share, _correlation(ages, hours))
 
 
@@ -98,12 +102,18 @@ def _shared(
     return LifeRows(lower, upper, entry, count)
 
 
+def _mode(rows: LifeRows, prior: WeibullPrior) -> tuple[float, float]:
+    """Most probable (shape, scale): all that sharing out the failures needs."""
+    point, _ = find_mode(tally_rows(rows), prior)
+    shape = float(np.exp(point[0]))
+    return shape, float(np.exp(point[1] - log_log(prior.quantile) / shape))
+
+
 def _share_by_age(
-    by_age: Life, by_hours: Life, rows: tuple[LifeRows, LifeRows], rate: FloatArray
+    modes: tuple[tuple[float, float], tuple[float, float]], rows: tuple[LifeRows, LifeRows], rate: FloatArray
 ) -> FloatArray:
     ages, hours = (np.where(np.isfinite(r.upper), 0.5 * (r.lower + r.upper), r.lower) for r in rows)
-    per_year = _hazard(by_age.mode, ages)
-    per_hour = _hazard(by_hours.mode, hours)
+    per_year, per_hour = _hazard(modes[0], ages), _hazard(modes[1], hours)
     share: FloatArray = per_year / np.maximum(per_year + rate * per_hour, np.finfo(float).tiny)
     return share
 

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.life.blocks import each_block
-from riskmodel.life.rows import LifeRows
+from riskmodel.life.rows import LifeRows, seen_once
 
 # Cells a unit of age: days and half days where the unit is a year, else whole units (hours, days).
 RATES = (365.25, 730.5, 1.0)
@@ -137,12 +137,15 @@ def _count_block(rows: LifeRows, part: slice, rate: float, cells: int) -> _Block
     late = np.flatnonzero(entry > 0)
     low, high, came = _cell(lower, rate), _cell(upper[between], rate), _cell(entry[late], rate)
     held = low / rate == lower
-    held[late] &= came / rate == entry[late]
-    held[between] &= (high / rate == upper[between]) & (high < MOST_CELLS)
+    # Places in the block are written to only where a row does not fit, which is rare.
+    held[late[came / rate != entry[late]]] = False
+    held[between[(high / rate != upper[between]) | (high >= MOST_CELLS)]] = False
     rest = part.start + np.flatnonzero(~held)
     if len(rest):
         between, high = between[held[between]], high[held[between]]
-    weight = None if not len(rest) and _all_one(count) else np.where(held, count, 0.0)
+    # Rows that stand for one life each, the usual ones, need no weights.
+    plain = not len(rest) and bool((seen_once(count) == 1).all())
+    weight = None if plain else np.where(held, count, 0.0)
     exact = np.flatnonzero(lower == upper)
     totals = np.zeros((3, cells))
     out = low.astype(np.intp)
@@ -159,12 +162,6 @@ def _cell(age: FloatArray, rate: float) -> FloatArray:
     """The nearest cell to each age; it holds the age only if it gives it back to the last bit."""
     place = age * rate
     return np.rint(place, out=place)
-
-
-def _all_one(count: FloatArray) -> bool:
-    """True when every row stands for one life; a column of one number seen n times is read once."""
-    column = count[:1] if count.strides == (0,) else count
-    return bool((column == 1).all())
 
 
 def _at(weight: FloatArray | None, places: npt.NDArray[np.intp]) -> FloatArray | None:

@@ -19,7 +19,7 @@ import numpy as np
 
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
-from riskmodel.life.weibull import LARGEST_EXPONENT, added_hazard
+from riskmodel.life.weibull import cumulative_hazard
 
 # Window lengths stand on evenly spaced normal deviates: the trapezium rule, good where all is smooth but for kinks.
 WINDOW_NODES = 25
@@ -29,8 +29,8 @@ DETECTION_NODES = 41
 # Nobody finds everything every time (methods: detection is capped).
 BEST_DETECTION = 0.95
 WIDTH_90 = 2 * 1.6448536269514722
-# Looks older than this many windows' longest length can no longer matter; of the rest the latest are kept.
-MOST_LOOKS = 12
+# Of a part's looks the latest are kept: older ones would lower the chance a little more, at much more work.
+MOST_LOOKS = 4
 
 
 @dataclass(frozen=True)
@@ -53,12 +53,12 @@ class Windows:
     weight: FloatArray
 
 
-def window_nodes(low: float, high: float) -> Windows:
-    """Window lengths of a log-normal whose central 90 % runs from ``low`` to ``high``, in their unit."""
+def window_nodes(low: float, high: float, count: int = WINDOW_NODES) -> Windows:
+    """``count`` window lengths of a log-normal whose central 90 % runs from ``low`` to ``high``, in their unit."""
     if not 0 < low <= high:
         raise ParameterError(f"a warning window must satisfy 0 < low <= high, got {low} to {high}")
     middle, sd = 0.5 * np.log(low * high), np.log(high / low) / WIDTH_90
-    deviates = np.linspace(-FURTHEST, FURTHEST, WINDOW_NODES)
+    deviates = np.linspace(-FURTHEST, FURTHEST, count)
     weight = np.exp(-0.5 * deviates**2)
     return Windows(np.exp(middle + sd * deviates), weight / weight.sum())
 
@@ -89,41 +89,78 @@ def detection_nodes(low: float, high: float) -> FloatArray:
 
 
 def chance_after_looks(
-    age: FloatArray, horizon: FloatArray, looks: Looks, windows: Windows, life: tuple[FloatArray, FloatArray]
+    age: FloatArray,
+    horizon: FloatArray,
+    looks: Looks,
+    windows: Windows,
+    life: tuple[FloatArray, FloatArray],
+    speed: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray]:
     """Chance of letting go within the horizon given clean looks, and how likely the looks were to be clean.
 
     Parameters
     ----------
-    age, horizon : (n,) or (n, m)
-        Age today, at which the part is whole, and years ahead.
+    age, horizon : (n,)
+        Age today, at which the part is whole, and time ahead.
     windows : Windows
-        Lengths of the warning window.
+        Lengths of the warning window in reference surroundings.
     life : shape (m,), log scale (m,)
         Nodes or draws of the life.
+    speed : (n, 1) or (n, m), optional
+        How fast the part ages in its surroundings; its warning window passes as fast (at the middle of its rates).
 
     Returns
     -------
     p, clean : (n, m)
         ``clean`` is the chance of no finding in the looks, given whole today; it weighs unknown ages.
     """
-    age, horizon = (np.asarray(values, dtype=float).reshape(len(looks.age), -1) for values in (age, horizon))
+    rate = np.ones((len(age), 1)) if speed is None else speed
+    shape, log_scale = life[0], life[1] - np.log(rate)
     steps = _staircase(looks)
-    ends = looks.age[:, :, None] + windows.length
-    above = np.zeros((len(age), len(life[0])))
+    above = np.zeros((len(age), len(shape)))
     below = np.zeros_like(above)
-    for k in range(looks.age.shape[1]):
-        rise = steps[:, k]
-        if not (rise > 0).any():
-            continue
-        for end, weight in zip(np.moveaxis(ends[:, k], -1, 0), windows.weight, strict=True):
-            ahead = np.maximum(end[:, None] - age, 0.0)
-            below += weight * rise[:, None] * _conditional_survival(age, ahead, life)
-            above += weight * rise[:, None] * _conditional_survival(age, np.minimum(ahead, horizon), life)
+    until = age + horizon
+    today = _hazard_at(age, shape, log_scale)
+    pace = np.median(rate, axis=1)
+    for k in np.flatnonzero((steps > 0).any(axis=0)):
+        look = np.where(np.isfinite(looks.age[:, k]), looks.age[:, k], 0.0)
+        for length, weight in zip(windows.length, windows.weight, strict=True):
+            drop_out = np.maximum(look + length / pace, age)
+            rise = weight * steps[:, k, None]
+            lasting = _survival_since(drop_out, today, shape, log_scale)
+            below += rise * lasting
+            late = drop_out > until
+            above += rise * lasting
+            if late.any():
+                at_end = _survival_since(until[late], today[late], shape, log_scale[late])
+                above[late] += rise[late] * (at_end - lasting[late])
     first = _missed_from(looks, 0)[:, None]
     clean = first + below
-    chance = first - _conditional_survival(age, horizon, life) + above
+    chance = first - _survival_since(until, today, shape, log_scale) + above
     return np.clip(chance / clean, 0.0, 1.0), clean
+
+
+def open_beyond(
+    age: FloatArray,
+    horizon: FloatArray,
+    windows: Windows,
+    life: tuple[FloatArray, FloatArray],
+    speed: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """(n, m) chances, given whole today: of letting go within the horizon though no warning shows today, and of
+    needing no work yet at its end."""
+    shape, log_scale = life[0], life[1] - np.log(speed)
+    today = _hazard_at(age, shape, log_scale)
+    until, pace = age + horizon, np.median(speed, axis=1)
+    whole = _survival_since(until, today, shape, log_scale)
+    unseen = np.zeros((len(age), len(shape)))
+    quiet = np.zeros_like(unseen)
+    for length, weight in zip(windows.length, windows.weight, strict=True):
+        unseen += weight * (
+            _survival_since(np.minimum(age + length / pace, until), today, shape, log_scale) - whole
+        )
+        quiet += weight * _survival_since(until + length / pace, today, shape, log_scale)
+    return unseen, quiet
 
 
 def with_look_today(looks: Looks, age: FloatArray, miss: FloatArray) -> Looks:
@@ -148,9 +185,15 @@ def _staircase(looks: Looks) -> FloatArray:
     return rises
 
 
-def _conditional_survival(
-    age: FloatArray, ahead: FloatArray, life: tuple[FloatArray, FloatArray]
+def _hazard_at(age: FloatArray, shape: FloatArray, log_scale: FloatArray) -> FloatArray:
+    """(n, m) cumulative hazard at ages (n,); log scales (n, m) or (n, 1)."""
+    with np.errstate(divide="ignore"):
+        return cumulative_hazard(np.log(age)[:, None], shape, log_scale)
+
+
+def _survival_since(
+    end: FloatArray, today: FloatArray, shape: FloatArray, log_scale: FloatArray
 ) -> FloatArray:
-    added = added_hazard(age, ahead, *life)
-    whole: FloatArray = np.exp(-np.minimum(added, LARGEST_EXPONENT))
+    """(n, m) chance of being whole at ``end`` (n,), given whole at the age of cumulative hazard ``today``."""
+    whole: FloatArray = np.exp(np.minimum(today - _hazard_at(end, shape, log_scale), 0.0))
     return whole

@@ -72,12 +72,17 @@ def pool_lives(lives: Mapping[str, Life], doubts: Mapping[str, Doubt], common_sh
     """
     if not 0 < common_share < 1:
         raise ParameterError(f"common_share must lie between 0 and 1, got {common_share}")
+    if not any(len(life.rows) for life in lives.values()):
+        return Pooled(lives, (1.0, 1.0, 1.0), 0.0)
     shifts, tau, prior_weight = _fleet_grid(common_share)
     evidence = {name: _evidence(life, doubts[name], shifts, tau) for name, life in lives.items()}
     log_weight = np.log(prior_weight) + sum(np.log(total) for total, _ in evidence.values())
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()
-    pooled = {name: _reweighted(life, evidence[name], weight) for name, life in lives.items()}
+    pooled = {
+        name: _reweighted(life, evidence[name], weight) if doubts[name].loading > 0 else life
+        for name, life in lives.items()
+    }
     loaded = [life for name, life in lives.items() if doubts[name].loading > 0]
     quantiles = np.exp(weighted_quantile(shifts, weight.sum(axis=1), [0.05, 0.5, 0.95]))
     low, middle, high = (float(value) for value in quantiles)

@@ -30,6 +30,7 @@ class LifeRows:
 
     Rows that carry no information (whole at ``lower``, watched only from ``lower``) are dropped with one
     counted warning; rows of count 0 are dropped. ``lower`` is raised to ``entry`` where it lies below it.
+    Arrays of floats that need no change are held and not copied: do not write to them afterwards.
 
     Raises
     ------
@@ -54,12 +55,19 @@ class LifeRows:
         start = np.broadcast_to(0.0, len(low)) if entry is None else _column("entry", entry)
         number = np.broadcast_to(1.0, len(low)) if count is None else _column("count", count)
         _refuse_lengths(low, high, start, number)
-        unwatched, dropped = _settle(low, high, start, number)
-        if unwatched:
-            warnings.warn(f"{unwatched} rows without exposure left out", stacklevel=2)
-        columns = {"lower": low, "upper": high, "entry": start, "count": number}
+        found = _settled(low, high, start, number)
+        if found.unwatched:
+            warnings.warn(f"{found.unwatched} rows without exposure left out", stacklevel=2)
+        columns = {
+            "lower": np.maximum(low, start) if found.raised else low,
+            "upper": high,
+            "entry": start,
+            "count": number,
+        }
         for name, values in columns.items():
-            object.__setattr__(self, name, np.delete(values, dropped) if len(dropped) else values)
+            kept = np.delete(values, found.dropped) if len(found.dropped) else values.view()
+            kept.flags.writeable = False
+            object.__setattr__(self, name, kept)
 
     @classmethod
     def none(cls) -> LifeRows:
@@ -87,9 +95,7 @@ def _column(name: str, values: npt.ArrayLike) -> FloatArray:
             f"{name} is a time span without a unit: convert it with rows_from_durations(unit=...)"
         )
     try:
-        return np.atleast_1d(
-            array.astype(float)
-        )  # always a copy: rows are frozen, the caller's arrays are not
+        return np.atleast_1d(array.astype(float, copy=False))
     except (TypeError, ValueError) as fault:
         raise ParameterError(f"{name} must be numbers, got {array.ravel()[:3].tolist()}") from fault
 
@@ -100,27 +106,40 @@ def _refuse_lengths(*columns: FloatArray) -> None:
         raise ParameterError(f"lower, upper, entry and count must be equally long, got {lengths}")
 
 
-def _settle(
-    lower: FloatArray, upper: FloatArray, entry: FloatArray, count: FloatArray
-) -> tuple[int, npt.NDArray[np.intp]]:
-    """Refuses rows that cannot be and raises ``lower``, in place, to ``entry``.
+@dataclass(frozen=True)
+class _Settled:
+    """What the rows ask for: how many carry no information, which to leave out, whether to raise ``lower``."""
 
-    Returns how many rows carry no information, and the places of all rows to leave out.
-    """
+    unwatched: int
+    dropped: npt.NDArray[np.intp]
+    raised: bool
 
-    def settle(part: slice) -> tuple[int, npt.NDArray[np.intp]]:
-        low, high, came, number = lower[part], upper[part], entry[part], count[part]
+
+def _settled(lower: FloatArray, upper: FloatArray, entry: FloatArray, count: FloatArray) -> _Settled:
+    """Refuses rows that cannot be, and finds what the others ask for."""
+
+    def settle(part: slice) -> _Settled:
+        low, high, came, number = lower[part], upper[part], entry[part], seen_once(count[part])
         late = np.flatnonzero(came >= low)
         if not _sound(low, high, came, number, late):
-            _refuse_rows(part.start, low, high, came, number)
+            _refuse_rows(part.start, low, high, came, count[part])
         idle = late[np.isinf(high[late])]
-        empty = np.flatnonzero(number == 0)
-        np.maximum(low, came, out=low)
-        return len(np.setdiff1d(idle, empty)), part.start + np.union1d(idle, empty)
+        empty = np.flatnonzero(count[part] == 0) if number.min() == 0 else late[:0]
+        raised = bool((came[late] > low[late]).any())
+        return _Settled(len(np.setdiff1d(idle, empty)), part.start + np.union1d(idle, empty), raised)
 
     found = list(each_block(settle, len(lower)))
-    dropped = [places for _, places in found]
-    return sum(unwatched for unwatched, _ in found), np.concatenate([*dropped, np.empty(0, dtype=np.intp)])
+    dropped = [block.dropped for block in found]
+    return _Settled(
+        sum(block.unwatched for block in found),
+        np.concatenate([*dropped, np.empty(0, dtype=np.intp)]),
+        any(block.raised for block in found),
+    )
+
+
+def seen_once(column: FloatArray) -> FloatArray:
+    """One entry of a column that is one number seen n times, as those left out are; else the column."""
+    return column[:1] if column.strides == (0,) else column
 
 
 def _sound(

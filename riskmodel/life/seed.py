@@ -9,6 +9,7 @@ import numpy as np
 
 from riskmodel.errors import ParameterError
 from riskmodel.life.ages import Upkeep
+from riskmodel.life.pooling import Doubt, common_doubt
 from riskmodel.life.prior import (
     NORMAL_90,
     ONE_SOURCE_LOG_SD,
@@ -20,15 +21,19 @@ from riskmodel.trade import Interval, ItemClass
 
 SEEDING = ("renew_by", "typical_life")
 MONTHS = 12.0
+# Sources that happen to agree are still not sure to a few per cent (judgement).
+LEAST_SOURCE_SD = 0.15
 
 
 @dataclass(frozen=True)
 class Seed:
-    """A class's prior on the age at which it lets go (years), and the interval rows it came from."""
+    """A class's prior on the age at which it lets go (years), the interval rows it came from, and how its doubt splits
+    between its sources and the reading of renewal intervals that all classes share."""
 
     prior: WeibullPrior
     upkeep: Upkeep
     intervals: tuple[Interval, ...]
+    doubt: Doubt
 
 
 def seed_class(item_class: ItemClass, shares: tuple[float, float, float]) -> Seed:
@@ -43,24 +48,37 @@ def seed_class(item_class: ItemClass, shares: tuple[float, float, float]) -> See
     ParameterError
         When no interval in years seeds a life.
     """
-    rows = tuple(row for row in item_class.intervals if row.meaning in SEEDING and row.unit == "years")
+    warning = warning_years(item_class)
+    prior, doubt, rows = _prior(item_class, "years", warning)
+    return Seed(prior, Upkeep(renewal_age(item_class), warning, shares), rows, doubt)
+
+
+def seed_hours(item_class: ItemClass, hours_per_year: float) -> WeibullPrior:
+    """Prior on the running hours at which a class lets go; ``hours_per_year`` turns its warning time into hours.
+
+    Raises ParameterError when no interval in hours seeds a life.
+    """
+    return _prior(item_class, "hours", warning_years(item_class) * hours_per_year)[0]
+
+
+def _prior(
+    item_class: ItemClass, unit: str, warning: float
+) -> tuple[WeibullPrior, Doubt, tuple[Interval, ...]]:
+    rows = tuple(row for row in item_class.intervals if row.meaning in SEEDING and row.unit == unit)
     if not rows:
         raise ParameterError(
-            f"item class {item_class.item_class}: no renew_by or typical_life interval in years"
+            f"item class {item_class.item_class}: no renew_by or typical_life interval in {unit}"
         )
-    warning = warning_years(item_class)
     shape = item_class.mechanism.shape
     ages = np.array([_early_ages(row, shape, warning if row.grade == "needs_work" else 0.0) for row in rows])
-    centre = float(ages.mean())
-    spread = 0.5 * float(ages.max() - ages.min()) / NORMAL_90
-    if len(rows) == 1:
-        spread = max(spread, ONE_SOURCE_LOG_SD)
+    least = ONE_SOURCE_LOG_SD if len(rows) == 1 else LEAST_SOURCE_SD
+    source = max(0.5 * float(ages.max() - ages.min()) / NORMAL_90, least)
     renew_share = sum(row.meaning == "renew_by" for row in rows) / len(rows)
     doubt = math.sqrt(renew_share) * quantile_doubt(shape)
     prior = WeibullPrior(
-        math.log(shape), item_class.mechanism.log_sd, centre, math.hypot(doubt, max(spread, 0.05))
+        math.log(shape), item_class.mechanism.log_sd, float(ages.mean()), math.hypot(doubt, source)
     )
-    return Seed(prior, Upkeep(renewal_age(item_class), warning, shares), rows)
+    return prior, Doubt(source, doubt / common_doubt()), rows
 
 
 def renewal_age(item_class: ItemClass) -> float:

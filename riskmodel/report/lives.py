@@ -123,12 +123,17 @@ def _row(name: str, lives: Lives, trade: Trade) -> dict[str, object]:
 
 
 def _other_reading(name: str, lives: Lives) -> float:
-    rows = lives.history.rows
-    unwritten = (rows["item_class"] == name) & (rows["ending"] == "unknown")
-    if not unwritten.any():
+    """Age by which 10 % let go when unwritten reasons are read as failures: the class's own change, on what is now
+    believed; NaN where every reason is written."""
+    rows = lives.paced.rows
+    if not ((rows["item_class"] == name) & (rows["ending"] == "unknown")).any():
         return float("nan")
-    other = fit_life(lives.history.of_class_read_as_failed(name), lives.seeds[name].prior)
-    return float(other.quantile(0.1).age)
+    prior = lives.seeds[name].prior
+    sound, failed = (
+        float(fit_life(read, prior).quantile(0.1).age)
+        for read in (lives.paced.of_class(name), lives.paced.of_class_read_as_failed(name))
+    )
+    return float(lives.posterior[name].quantile(0.1).age) * failed / sound
 
 
 def _table(frame: pd.DataFrame, trade: Trade) -> str:

@@ -14,16 +14,19 @@ from riskmodel.errors import ParameterError
 from riskmodel.fleet import Fleet
 from riskmodel.frames import places_by
 from riskmodel.risk.averted import Barriers, loss_averted
+from riskmodel.risk.chances import drawn_parameters
 from riskmodel.risk.class_risk import ClassRisk, class_risk
 from riskmodel.risk.draws import Draws
 from riskmodel.risk.frame import item_risk_frame
 from riskmodel.risk.gather import gather
+from riskmodel.risk.gathering import gather_parts
 from riskmodel.risk.haul_out import hauled_yearly
 from riskmodel.risk.horizon import Horizon, coming_season, given_horizon
 from riskmodel.risk.lives import Lives, learn_lives
+from riskmodel.risk.looked import clean_looks
 from riskmodel.risk.outcomes import Consequences, outcomes
 from riskmodel.risk.outfit import with_typical_outfits
-from riskmodel.risk.standing import standing
+from riskmodel.risk.standing import days_to_dates, standing
 from riskmodel.risk.tasks import candidate_tasks, choose_tasks
 from riskmodel.risk.working import any_working, readiness
 from riskmodel.trade import Trade, load_trade
@@ -84,12 +87,10 @@ def assess(
     whole = replace(fleet, items=items, as_of=horizon.as_of)
     lives = learn_lives(whole, trade)
     afloat, sale_notes = _still_owned(whole, lives)
-    where = standing(afloat.items, lives.history.spans, trade.classes)
+    where = standing(afloat, lives.history.spans)
     draws = Draws(seed)
-    risks = _class_risks(afloat, lives, where, horizon, (trade, draws))
-    parts = gather(risks, len(afloat.items))
     consequences = _consequences(afloat, trade)
-    barriers = _barriers(afloat, lives, where, horizon, (consequences, trade, draws))
+    parts, barriers = _parts_and_barriers(afloat, lives, where, horizon, (consequences, trade, draws))
     result = outcomes(parts.drawn, consequences, barriers.working, trade, draws)
     benefits = loss_averted(parts, result, consequences, barriers, (trade, draws))
     tasks = candidate_tasks(afloat.items, where, afloat.vessels, hauled_yearly(fleet, horizon.as_of), trade)
@@ -142,18 +143,6 @@ def _still_owned(fleet: Fleet, lives: Lives) -> tuple[Fleet, tuple[str, ...]]:
     )
 
 
-def _class_risks(
-    fleet: Fleet, lives: Lives, where: pd.DataFrame, horizon: Horizon, tools: tuple[Trade, Draws]
-) -> dict[str, tuple[npt.NDArray[np.intp], ClassRisk]]:
-    trade, draws = tools
-    risks = {}
-    for name, place in places_by(fleet.items["item_class"]).items():
-        life, table = lives.posterior[name], lives.tables.get(name)
-        rows = where.iloc[place].reset_index(drop=True)
-        risks[name] = place, class_risk(trade.classes[name], life, table, rows, horizon.years, draws)
-    return risks
-
-
 def _consequences(fleet: Fleet, trade: Trade) -> Consequences:
     paths = item_paths(fleet.items, fleet.vessels, trade)
     paths["item_class"] = fleet.items["item_class"].to_numpy()[paths["item"]]
@@ -161,23 +150,31 @@ def _consequences(fleet: Fleet, trade: Trade) -> Consequences:
     return Consequences(paths, vessel_losses(fleet.vessels, trade), vessel, len(fleet.vessels))
 
 
-def _barriers(
+def _parts_and_barriers(
     fleet: Fleet,
     lives: Lives,
     where: pd.DataFrame,
     horizon: Horizon,
     tools: tuple[Consequences, Trade, Draws],
-) -> Barriers:
+) -> tuple[ClassRisk, Barriers]:
+    """Every part's chances, class by class, and how ready the boats' barriers are."""
     consequences, trade, draws = tools
-    needs = barrier_needs(trade)
-    places = {name: place for name, place in places_by(fleet.items["item_class"]).items() if name in needs}
-    ready, working = {}, {}
+    places, needs = places_by(fleet.items["item_class"]), barrier_needs(trade)
+    installed = lives.history.spans.groupby("item_id")["start_after"].last()
+    looks = clean_looks(fleet, days_to_dates(installed))
+    risks, ready, working = {}, {}, {}
     for name, place in places.items():
+        item_class, life = trade.classes[name], lives.posterior[name]
         rows = where.iloc[place].reset_index(drop=True)
-        life, table = lives.posterior[name], lives.tables.get(name)
-        ready[name] = readiness(name, life, table, rows, horizon.years, draws)
-        working[name] = any_working(ready[name].dead, consequences.vessel[place], consequences.vessels)
-    return Barriers(places, ready, working)
+        parts = gather_parts(item_class, rows, lives, looks, (trade, draws))
+        hours = lives.clocks[name].by_hours if name in lives.clocks else None
+        parameters = drawn_parameters(name, life, hours, draws)
+        risks[name] = place, class_risk(item_class, life, parts, parameters, rows, horizon.years)
+        if name in needs:
+            ready[name] = readiness(parts[1], parameters, rows, horizon.years)
+            working[name] = any_working(ready[name].dead, consequences.vessel[place], consequences.vessels)
+    barriers = Barriers({name: places[name] for name in ready}, ready, working)
+    return gather(risks, len(fleet.items)), barriers
 
 
 def _must_renew(

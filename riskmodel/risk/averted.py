@@ -56,7 +56,8 @@ def loss_averted(
                 after = _with_part(barriers.working[name][boat], ready.dead, dead)
                 share = _share_averted(barrier, name, (barriers.working, after, boat), draws)
                 benefit[here] += loss[boat] * share
-    return Benefits(renew, look)
+    # Work that would leave a boat worse off (a new part fails more than one that has proved itself) averts nothing.
+    return Benefits(np.maximum(renew, 0.0), np.maximum(look, 0.0))
 
 
 def _with_part(working: FloatArray, dead: FloatArray, dead_after: FloatArray) -> FloatArray:

@@ -7,45 +7,45 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from riskmodel.arrays import FloatArray, weighted_quantile
 from riskmodel.life import Life
-from riskmodel.life.ages import AgeTable, age_weights
+from riskmodel.life.clocks import chance_by_both, chance_by_hours
+from riskmodel.life.looks import Looks, chance_after_looks
+from riskmodel.life.lots import chance_in_lot
 from riskmodel.life.weibull import failure_probability
 from riskmodel.risk.draws import DRAWS, Draws
+from riskmodel.risk.parts import Parts, pick
 
+# Three-point Gauss-Hermite rule on a normal: deviates and weights.
+PACE_POINTS = ((0.0, 2 / 3), (-(3.0**0.5), 1 / 6), (3.0**0.5, 1 / 6))
 # Weights of the low, typical and high share of owners who renew at the trade interval (judgement).
 SHARE_WEIGHTS = np.array([0.25, 0.5, 0.25])
-# Ages an unknown age is summed over, at most.
-AGE_POINTS = 64
-# Parts of unknown age are told apart no finer than this (years).
-ROUNDING = 0.1
 
 
 @dataclass(frozen=True)
 class Parameters:
-    """Weighted sets of a class's parameters: shapes and log scales (m,), weights (m,), and which share of
-    renewing owners (0, 1, 2) goes with each (m,)."""
+    """Weighted sets of a class's parameters, (m,): shapes and log scales, weights, which share of renewing owners
+    (0, 1, 2) goes with each, and shapes and log scales of a life by running hours (None: the class has one clock)."""
 
     shape: FloatArray
     log_scale: FloatArray
     weight: FloatArray
     owner: npt.NDArray[np.intp]
+    by_hours: tuple[FloatArray, FloatArray] | None = None
+
+    @property
+    def life(self) -> tuple[FloatArray, FloatArray]:
+        """Shapes and log scales."""
+        return self.shape, self.log_scale
 
 
 @dataclass(frozen=True)
-class Parts:
-    """Parts of one class in service: ``age`` at which each was last known to work and ``gap`` since (years, (n,)),
-    ``quantity`` (n,). Where the age is unknown ``cell`` (n,) points into ``weights`` (k, 3, a) over ``ages`` (a,);
-    -1 elsewhere."""
+class Chances:
+    """(n, m) chance of letting go by the horizon; ``clean``: how likely the looks on record were to find nothing."""
 
-    age: FloatArray
-    gap: FloatArray
-    quantity: FloatArray
-    cell: npt.NDArray[np.intp]
-    ages: FloatArray
-    weights: FloatArray
+    chance: FloatArray
+    clean: FloatArray
 
 
 def posterior_parameters(life: Life) -> Parameters:
@@ -55,45 +55,37 @@ def posterior_parameters(life: Life) -> Parameters:
     return Parameters(np.exp(nodes.log_shape), nodes.log_scale, nodes.weight, owner)
 
 
-def drawn_parameters(name: str, life: Life, draws: Draws) -> Parameters:
+def drawn_parameters(name: str, life: Life, hours: Life | None, draws: Draws) -> Parameters:
     """Equally weighted draws of a class's life; the owners' share is one draw for the whole fleet."""
     shape, log_scale = draws.life(name, life)
     owner = np.searchsorted(np.cumsum(SHARE_WEIGHTS)[:-1], draws.uniform("owners"))
-    return Parameters(shape, log_scale, np.full(DRAWS, 1 / DRAWS), owner)
-
-
-def gather_parts(standing: pd.DataFrame, table: AgeTable | None) -> Parts:
-    """Parts of one class from their standing rows; ``table`` serves the unknown ages (None: there are none)."""
-    known = standing["age_known"].to_numpy(dtype=bool)
-    age = standing["age_years"].fillna(0.0).to_numpy(dtype=float)
-    since = standing["gap_years"].to_numpy(dtype=float)
-    gap = np.where(known, np.minimum(np.where(np.isnan(since), age, since), age), since)
-    cell = np.full(len(standing), -1)
-    ages, weights = np.zeros(1), np.zeros((0, 3, 1))
-    if table is not None and not known.all():
-        keys = standing.loc[~known, ["oldest", "youngest", "limit"]].to_numpy(dtype=float)
-        kinds, place = np.unique(np.round(keys / ROUNDING) * ROUNDING, axis=0, return_inverse=True)
-        cell[~known] = place.ravel()
-        ages, weights = _coarse(table.ages, np.stack([_weights(table, kind) for kind in kinds]))
-    return Parts(
-        age - np.where(known, gap, 0.0), gap, standing["quantity"].to_numpy(dtype=float), cell, ages, weights
-    )
+    by_hours = None if hours is None else draws.life(f"{name}/hours", hours)
+    return Parameters(shape, log_scale, np.full(DRAWS, 1 / DRAWS), owner, by_hours)
 
 
 def chance_of_one(parts: Parts, parameters: Parameters, horizon: FloatArray) -> FloatArray:
     """(n, m) chance that one such part lets go by ``horizon`` (n,) years from the day, since last known to work."""
-    chances = np.empty((len(parts.age), len(parameters.shape)))
-    known = parts.cell < 0
-    span = (parts.gap + horizon)[known, None]
-    chances[known] = failure_probability(parts.age[known, None], span, parameters.shape, parameters.log_scale)
-    for here, gap, reach in _alike(parts, horizon):
-        start = np.zeros_like(parts.ages) if np.isnan(gap) else np.maximum(parts.ages - gap, 0.0)
-        span_at = (parts.ages - start + reach)[:, None]
-        by_age = failure_probability(start[:, None], span_at, parameters.shape, parameters.log_scale)
-        for owner in range(3):
-            mine = parameters.owner == owner
-            chances[np.ix_(here, mine)] = parts.weights[parts.cell[here], owner] @ by_age[:, mine]
-    return chances
+    return chances_of_one(parts, parameters, horizon).chance
+
+
+def chances_of_one(parts: Parts, parameters: Parameters, horizon: FloatArray) -> Chances:
+    """That chance, with how likely its looks were to be clean; lots and running hours are in the chance."""
+    shape = (len(parts.age), len(parameters.shape))
+    chance, clean = np.empty(shape), np.ones(shape)
+    ahead = horizon * parts.reach
+    looked, known = parts.looked, parts.cell < 0
+    plain = known & ~looked
+    speed = parts.speed[parts.kind[plain]]
+    span = (parts.gap + ahead)[plain, None] * speed
+    chance[plain] = failure_probability(parts.age[plain, None] * speed, span, *parameters.life)
+    seen = np.flatnonzero(known & looked)
+    if len(seen):
+        chance[seen], clean[seen] = _after_looks(pick(parts, seen), parameters, ahead[seen])
+    for here, gap, reach in _alike(parts, ahead, ~known & ~looked):
+        chance[here] = _unknown_age(parts, here, parameters, (gap, reach))
+    for place in np.flatnonzero(~known & looked):
+        chance[place], clean[place] = _unknown_age_after_looks(parts, int(place), parameters, ahead[place])
+    return Chances(_by_hours(parts, parameters, _in_lots(parts, chance), ahead), clean)
 
 
 def chance_of_any(one: FloatArray, quantity: FloatArray) -> FloatArray:
@@ -102,38 +94,39 @@ def chance_of_any(one: FloatArray, quantity: FloatArray) -> FloatArray:
     return any_of
 
 
-def summary(
-    parts: Parts, life: Life, drawn: Parameters, horizon: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Mean and central 90 % interval (n,) of the chance: over every node of the posterior where the age is known.
+def quadrature_mean(parts: Parts, life: Life, pace_sd: FloatArray, horizon: FloatArray) -> FloatArray:
+    """Mean chance (n,) that any of a row's parts lets go, by the calendar's clock and leaving looks aside.
 
-    Where it is unknown the mean is over every node and owner; the interval, which needs each combination, is over
-    the draws.
+    Over every node of the posterior, every owner where the age is unknown, and the surroundings' doubt: ``pace_sd``
+    (kinds,) is the log standard deviation of the ageing rates in ``parts``, taken at three Gauss-Hermite points.
     """
-    mean, low, high = (np.empty(len(parts.age)) for _ in range(3))
     nodes = posterior_parameters(life)
-    mixed = np.broadcast_to(
-        np.tensordot(SHARE_WEIGHTS, parts.weights, axes=(0, 1))[:, None], parts.weights.shape
-    )
-    for start in range(0, len(parts.age), 256):
-        some = np.arange(start, min(start + 256, len(parts.age)))
-        chosen = replace(_pick(parts, some), weights=mixed)
-        chances = chance_of_any(chance_of_one(chosen, nodes, horizon[some]), chosen.quantity)
-        mean[some] = chances @ nodes.weight
-        low[some], high[some] = weighted_quantile(chances, nodes.weight, [0.05, 0.95])
-    loose = np.flatnonzero(parts.cell >= 0)
-    if len(loose):
-        chances = chance_of_any(
-            chance_of_one(_pick(parts, loose), drawn, horizon[loose]), parts.quantity[loose]
+    mixed = np.tensordot(SHARE_WEIGHTS, parts.weights, axes=(0, 1))[:, None]
+    plain = replace(parts, looks=None, weights=np.broadcast_to(mixed, parts.weights.shape))
+    points = PACE_POINTS if pace_sd.max(initial=0.0) > 0 else ((0.0, 1.0),)
+    mean = np.zeros(len(parts.age))
+    for deviate, weight in points:
+        paced = replace(plain, speed=parts.speed * np.exp(deviate * pace_sd)[:, None])
+        for some in _runs(np.arange(len(parts.age))):
+            chosen = pick(paced, some)
+            chances = chance_of_any(chance_of_one(chosen, nodes, horizon[some]), chosen.quantity)
+            mean[some] += weight * (chances @ nodes.weight)
+    return mean
+
+
+def node_interval(parts: Parts, life: Life, horizon: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Central 90 % interval (n,) over the posterior's nodes, for parts with no doubt beside the life's own."""
+    nodes = posterior_parameters(life)
+    bounds = [
+        weighted_quantile(
+            chance_of_any(chance_of_one(pick(parts, some), nodes, horizon[some]), parts.quantity[some]),
+            nodes.weight,
+            [0.05, 0.95],
         )
-        low[loose], high[loose] = np.quantile(match_mean(chances, mean[loose]), [0.05, 0.95], axis=1)
-    return mean, low, high
-
-
-def _pick(parts: Parts, some: npt.NDArray[np.intp]) -> Parts:
-    return replace(
-        parts, age=parts.age[some], gap=parts.gap[some], quantity=parts.quantity[some], cell=parts.cell[some]
-    )
+        for some in _runs(np.arange(len(parts.age)))
+    ]
+    low, high = np.concatenate(bounds, axis=1) if bounds else np.zeros((2, 0))
+    return low, high
 
 
 def match_mean(drawn: FloatArray, mean: FloatArray) -> FloatArray:
@@ -148,26 +141,91 @@ def match_mean(drawn: FloatArray, mean: FloatArray) -> FloatArray:
     return matched
 
 
-def _alike(parts: Parts, horizon: FloatArray) -> Iterator[tuple[npt.NDArray[np.intp], float, float]]:
-    """Parts of unknown age in groups of one gap and one horizon."""
-    unknown = np.flatnonzero(parts.cell >= 0)
-    keys = np.column_stack([np.where(np.isnan(parts.gap), -1.0, parts.gap), horizon])[unknown]
+def _after_looks(parts: Parts, parameters: Parameters, ahead: FloatArray) -> tuple[FloatArray, FloatArray]:
+    assert parts.looks is not None
+    looks = Looks(parts.age[:, None] + parts.looks.age, parts.looks.miss)
+    speed = parts.speed[parts.kind]
+    return chance_after_looks(parts.age, ahead, looks, parts.windows, parameters.life, speed)
+
+
+def _unknown_age(
+    parts: Parts, here: npt.NDArray[np.intp], parameters: Parameters, times: tuple[float, float]
+) -> FloatArray:
+    """(here, m) averaged over the ages these parts may have; all share a gap, a reach and surroundings."""
+    gap, reach = times
+    speed = parts.speed[parts.kind[here[0]]]
+    start = np.zeros_like(parts.ages) if np.isnan(gap) else np.maximum(parts.ages - gap, 0.0)
+    span = (parts.ages - start + reach)[:, None] * speed
+    by_age = failure_probability(start[:, None] * speed, span, *parameters.life)
+    chances = np.empty((len(here), len(parameters.shape)))
+    for owner in range(3):
+        mine = parameters.owner == owner
+        chances[:, mine] = parts.weights[parts.cell[here], owner] @ by_age[:, mine]
+    return chances
+
+
+def _unknown_age_after_looks(
+    parts: Parts, place: int, parameters: Parameters, ahead: float
+) -> tuple[FloatArray, FloatArray]:
+    """(m,) of one part: its possible ages weighed by how likely each leaves its looks clean.
+
+    What looks do at each age is worked out at the class's middle life; the chance at each age draw by draw.
+    """
+    assert parts.looks is not None
+    ages, count = parts.ages, len(parts.ages)
+    # A look from before the part can have been there is a look at nothing: it drops out for the younger ages.
+    back = ages[:, None] + parts.looks.age[place]
+    miss = np.broadcast_to(parts.looks.miss[place], (count, *parts.looks.miss[place].shape))
+    looks = Looks(np.where(back >= 0, back, -np.inf), miss)
+    speed = parts.speed[parts.kind[place]]
+    middle = (
+        np.array([np.exp(np.log(parameters.shape) @ parameters.weight)]),
+        np.array([parameters.log_scale @ parameters.weight]),
+    )
+    pace = np.full((count, 1), np.median(speed))
+    looked, clean = chance_after_looks(ages, np.full(count, ahead), looks, parts.windows, middle, pace)
+    plain = failure_probability(ages[:, None] * pace, ahead * pace, *middle)
+    lowered = np.minimum(looked / np.maximum(plain, np.finfo(float).tiny), 1.0)
+    likely = parts.weights[parts.cell[place]] * clean[:, 0]
+    total = likely.sum(axis=1)
+    by_age = failure_probability(ages[:, None] * speed, ahead * speed, *parameters.life) * lowered
+    mixed = (likely / total[:, None])[parameters.owner]
+    return np.einsum("ma,am->m", mixed, by_age), total[parameters.owner]
+
+
+def _in_lots(parts: Parts, chance: FloatArray) -> FloatArray:
+    """Chances of parts in a maker's lot, averaged over the lot's factor."""
+    if not (parts.lot >= 0).any():
+        return chance
+    result = chance.copy()
+    for number, lot in enumerate(parts.lots):
+        here = parts.lot == number
+        if here.any():
+            raised = -np.expm1(parts.lot_correction * np.log1p(-np.minimum(chance[here], 1 - 1e-15)))
+            result[here] = chance_in_lot(raised, lot)
+    return result
+
+
+def _by_hours(parts: Parts, parameters: Parameters, chance: FloatArray, ahead: FloatArray) -> FloatArray:
+    """Chances with the running-hours clock beside the calendar's, for a class that has both."""
+    if parameters.by_hours is None:
+        return chance
+    running = np.where(np.isnan(parts.gap), 0.0, parts.gap) + ahead
+    hours = chance_by_hours(parts.hours[:, None], (running * parts.rate)[:, None], *parameters.by_hours)
+    return chance_by_both(chance, hours)
+
+
+def _alike(
+    parts: Parts, ahead: FloatArray, some: npt.NDArray[np.bool_]
+) -> Iterator[tuple[npt.NDArray[np.intp], float, float]]:
+    """Parts of unknown age in groups of one gap, one horizon and one surroundings."""
+    places = np.flatnonzero(some)
+    keys = np.column_stack([np.where(np.isnan(parts.gap), -1.0, parts.gap), ahead, parts.kind])[places]
     kinds, place = np.unique(keys, axis=0, return_inverse=True)
-    for kind, (gap, reach) in enumerate(kinds):
-        yield unknown[place.ravel() == kind], (np.nan if gap < 0 else gap), reach
+    for number, (gap, reach, _) in enumerate(kinds):
+        yield places[place.ravel() == number], (np.nan if gap < 0 else gap), reach
 
 
-def _weights(table: AgeTable, kind: FloatArray) -> FloatArray:
-    oldest, youngest, limit = kind
-    return age_weights(table, max(oldest, ROUNDING), min(youngest, max(oldest, ROUNDING), limit), limit)
-
-
-def _coarse(ages: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Ages cut where no weight lies and gathered into at most AGE_POINTS blocks."""
-    used = int(np.flatnonzero(weights.max(axis=(0, 1)) > 0)[-1]) + 1
-    block = -(-used // AGE_POINTS)
-    length = -(-used // block) * block
-    padded = np.zeros((*weights.shape[:2], length))
-    padded[..., :used] = weights[..., :used]
-    centres = np.resize(ages, length).reshape(-1, block).mean(axis=1)
-    return centres, padded.reshape(*weights.shape[:2], -1, block).sum(axis=-1)
+def _runs(places: npt.NDArray[np.intp], size: int = 256) -> Iterator[npt.NDArray[np.intp]]:
+    for start in range(0, len(places), size):
+        yield places[start : start + size]

@@ -1,44 +1,45 @@
-"""One class's parts over the horizon: their chance of letting go, and what looking, testing or renewing changes."""
+"""One class's parts over the horizon: their chance of letting go, and what looking or renewing changes."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.life import Life
-from riskmodel.life.ages import AgeTable
+from riskmodel.life.looks import open_beyond
 from riskmodel.risk.chances import (
+    Chances,
     Parameters,
-    Parts,
     chance_of_any,
     chance_of_one,
-    drawn_parameters,
-    gather_parts,
+    chances_of_one,
     match_mean,
-    summary,
+    node_interval,
+    quadrature_mean,
 )
-from riskmodel.risk.draws import Draws
-from riskmodel.risk.working import as_new
+from riskmodel.risk.parts import Parts, as_new, pick
 from riskmodel.trade import ItemClass
 
 MONTHS = 12.0
+TINY = np.finfo(float).tiny
 
 
 @dataclass(frozen=True)
 class ClassRisk:
     """Parts of one class, (n,) or (n, DRAWS).
 
-    ``mean, low, high``: chance of letting go over the horizon with its 90 % interval; ``drawn``: the same draw by draw.
-    ``seen``: share of those failures whose warning stands open today, which a perfect look would find.
-    ``kept``: share of the chance that remains after renewal today.
+    ``mean, low, high``: chance of letting go over the horizon with its 90 % interval; ``drawn``: draw by draw.
+    ``needs_work``: chance of needing work by its end. ``seen``: share of those failures whose warning stands open
+    today, which a perfect look would find. ``kept``: share of the chance that remains after renewal today.
     """
 
     mean: FloatArray
     low: FloatArray
     high: FloatArray
+    needs_work: FloatArray
     drawn: FloatArray
     seen: FloatArray
     kept: FloatArray
@@ -47,26 +48,80 @@ class ClassRisk:
 def class_risk(
     item_class: ItemClass,
     life: Life,
-    table: AgeTable | None,
+    gathered: tuple[Parts, Parts, FloatArray],
+    parameters: Parameters,
     standing: pd.DataFrame,
     years: float,
-    draws: Draws,
 ) -> ClassRisk:
-    """Risk of the parts in ``standing`` (all of one class) over ``years``."""
-    parts = gather_parts(standing, table)
+    """Risk over ``years`` of parts of one class.
+
+    ``gathered``: the parts with ageing as believed, draw by draw, and the log standard deviation of that ageing.
+    """
     horizon = np.full(len(standing), years)
-    parameters = drawn_parameters(item_class.item_class, life, draws)
-    mean, low, high = summary(parts, life, parameters, horizon)
-    plain = chance_of_any(chance_of_one(parts, parameters, horizon), parts.quantity)
+    middle, by_draw, pace_sd = gathered
+    one = chances_of_one(by_draw, parameters, horizon)
+    plain = chance_of_any(one.chance, by_draw.quantity)
+    mean = _mean(gathered, life, parameters, plain, horizon)
     drawn = match_mean(plain, mean)
-    warning = np.minimum(
-        np.sqrt(item_class.warning_low_months * item_class.warning_high_months) / MONTHS, horizon
+    low, high = np.quantile(drawn, [0.05, 0.95], axis=1)
+    sure = np.flatnonzero(
+        (middle.cell < 0) & ~middle.looked & (pace_sd[middle.kind] == 0) & (parameters.by_hours is None)
     )
-    open_now = chance_of_any(chance_of_one(parts, parameters, warning), parts.quantity)
-    fresh = chance_of_any(chance_of_one(as_new(parts), parameters, horizon), parts.quantity)
-    floor = np.maximum(plain, np.finfo(float).tiny)
-    risk = ClassRisk(mean, low, high, drawn, np.minimum(open_now / floor, 1.0), fresh / floor)
-    return _with_defects(risk, item_class, parts, parameters, standing, horizon)
+    low[sure], high[sure] = node_interval(pick(middle, sure), life, horizon[sure])
+    fresh = chance_of_any(chance_of_one(as_new(by_draw), parameters, horizon), by_draw.quantity)
+    seen, needs_work = _warnings(item_class, by_draw, parameters, one, horizon)
+    risk = ClassRisk(
+        mean=mean,
+        low=low,
+        high=high,
+        needs_work=np.maximum(chance_of_any(needs_work, by_draw.quantity).mean(axis=1), mean),
+        drawn=drawn,
+        seen=seen,
+        kept=fresh / np.maximum(plain, TINY),
+    )
+    return _with_defects(risk, item_class, by_draw, parameters, standing, horizon)
+
+
+def _mean(
+    gathered: tuple[Parts, Parts, FloatArray],
+    life: Life,
+    parameters: Parameters,
+    plain: FloatArray,
+    horizon: FloatArray,
+) -> FloatArray:
+    """Mean chance (n,): the quadrature's, times what looks and running hours change, which the draws tell.
+
+    The draws' own error cancels in that ratio: without looks and hours it is 1 and the mean is the quadrature's.
+    """
+    middle, by_draw, pace_sd = gathered
+    exact = quadrature_mean(middle, life, pace_sd, horizon)
+    bare = chance_of_one(replace(by_draw, looks=None), replace(parameters, by_hours=None), horizon)
+    changed = plain.mean(axis=1) / np.maximum(chance_of_any(bare, by_draw.quantity).mean(axis=1), TINY)
+    mean: FloatArray = np.minimum(exact * changed, 1.0)
+    return mean
+
+
+def _warnings(
+    item_class: ItemClass, parts: Parts, parameters: Parameters, one: Chances, horizon: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """``seen`` and the chance of needing work by the horizon's end (n, m), for one such part.
+
+    Exact over the window's spread where the age is known and failure shows; with the window's middle elsewhere.
+    """
+    middle = np.sqrt(item_class.warning_low_months * item_class.warning_high_months) / MONTHS
+    unlooked = replace(parts, looks=None)
+    open_now = chance_of_one(unlooked, parameters, np.minimum(middle, horizon))
+    seen = np.minimum(open_now / np.maximum(chance_of_one(unlooked, parameters, horizon), TINY), 1.0)
+    needs_work = chance_of_one(unlooked, parameters, horizon + middle)
+    exact = np.flatnonzero((parts.cell < 0) & (parts.gap == 0))
+    if len(exact):
+        speed = parts.speed[parts.kind[exact]]
+        times = parts.age[exact], (horizon * parts.reach)[exact]
+        unseen, quiet = open_beyond(*times, parts.windows, parameters.life, speed)
+        joint = np.maximum(one.chance[exact] * one.clean[exact], TINY)
+        seen[exact] = np.clip(1.0 - unseen / joint, 0.0, 1.0)
+        needs_work[exact] = np.clip(1.0 - quiet / one.clean[exact], 0.0, 1.0)
+    return seen, needs_work
 
 
 def _with_defects(
@@ -83,7 +138,7 @@ def _with_defects(
         return risk
     window = np.full(len(horizon), item_class.warning_high_months / MONTHS)
     within = chance_of_any(chance_of_one(parts, parameters, window), parts.quantity)
-    soon = np.minimum(risk.drawn / np.maximum(within, np.finfo(float).tiny), 1.0)
+    soon = np.minimum(risk.drawn / np.maximum(within, TINY), 1.0)
     soon = np.where((horizon >= window)[:, None], 1.0, np.maximum(soon, risk.drawn))
     drawn = np.where(gone[:, None], 1.0, np.where(needs[:, None], soon, risk.drawn))
     bounds = np.quantile(drawn, [0.05, 0.95], axis=1)
@@ -92,7 +147,8 @@ def _with_defects(
         mean=np.where(known, drawn.mean(axis=1), risk.mean),
         low=np.where(known, bounds[0], risk.low),
         high=np.where(known, bounds[1], risk.high),
+        needs_work=np.where(known, 1.0, risk.needs_work),
         drawn=drawn,
         seen=np.where(known[:, None], 1.0, risk.seen),
-        kept=risk.kept * risk.drawn / np.maximum(drawn, np.finfo(float).tiny),
+        kept=risk.kept * risk.drawn / np.maximum(drawn, TINY),
     )

@@ -46,6 +46,7 @@ def item_risk_frame(
         parts.low,
         parts.high,
     )
+    frame["needs_work_probability"] = parts.needs_work
     for name, states in (("sinking", SINKING), ("fire", FIRE), ("kill", _killing(trade))):
         frame[f"{name}_probability"] = any_of(result.probability, states, len(items))
     frame["expected_loss"] = result.loss.mean(axis=1)

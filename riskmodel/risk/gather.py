@@ -15,7 +15,9 @@ from riskmodel.risk.draws import DRAWS
 def gather(risks: Mapping[str, tuple[npt.NDArray[np.intp], ClassRisk]], items: int) -> ClassRisk:
     """One ClassRisk over all items from one per class, each with the places of its items."""
     whole = {
-        field.name: np.empty(items) if field.name in ("mean", "low", "high") else np.empty((items, DRAWS))
+        field.name: np.empty(items)
+        if field.name in ("mean", "low", "high", "needs_work")
+        else np.empty((items, DRAWS))
         for field in fields(ClassRisk)
     }
     for place, risk in risks.values():

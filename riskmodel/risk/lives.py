@@ -1,24 +1,40 @@
-"""Learns every class's life: trade intervals make the prior, the fleet's own records move it."""
+"""Learns every class's life: trade intervals make the prior, surroundings set its pace, the fleet's records move it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from riskmodel.fleet import Fleet
+from riskmodel.frames import places_by
 from riskmodel.life import Life, LifeRows, fit_life
 from riskmodel.life.ages import AgeTable, age_table
+from riskmodel.life.clocks import TwoClocks
 from riskmodel.life.history import History, read_history
+from riskmodel.life.lots import Lot
+from riskmodel.life.pooling import Pooled, pool_lives
+from riskmodel.life.robust import robust_life
 from riskmodel.life.seed import Seed, seed_class
+from riskmodel.risk.ageing import Ageing, judged_ageing, learned_ageing
+from riskmodel.risk.batches import learn_lots
+from riskmodel.risk.running import two_clocks
 from riskmodel.trade import Trade
+
+# A class whose pace moved by less than this everywhere (log rate) keeps the fit it has.
+SAME_PACE = 0.01
 
 
 @dataclass(frozen=True)
 class Lives:
-    """What is believed of each class in a fleet.
+    """What is believed of each class in a fleet, in years of reference surroundings.
 
-    ``seeds``: prior and its intervals; ``prior``: the life before records; ``posterior``: after; ``history``: the rows.
-    ``tables``: the renewal tables that unknown ages are read from, by the posterior.
+    ``seeds``: prior and its intervals; ``prior``: the life before records; ``posterior``: after, pooled over
+    classes; ``history``: the rows; ``paced``: the same with ages in years of reference surroundings; ``tables``: the
+    renewal tables that unknown ages are read from; ``ageing``: how fast each surroundings ages each class;
+    ``pooled``: what the classes say together; ``lots``: by class and maker's lot; ``clocks``: classes that wear by
+    running hours as well.
     """
 
     seeds: Mapping[str, Seed]
@@ -26,6 +42,11 @@ class Lives:
     posterior: Mapping[str, Life]
     tables: Mapping[str, AgeTable]
     history: History
+    paced: History
+    ageing: Ageing
+    pooled: Pooled
+    lots: Mapping[tuple[str, str], Lot]
+    clocks: Mapping[str, TwoClocks]
 
 
 def learn_lives(fleet: Fleet, trade: Trade) -> Lives:
@@ -37,16 +58,49 @@ def learn_lives(fleet: Fleet, trade: Trade) -> Lives:
     loose = _loose_classes(fleet)
     before = {name: age_table(prior[name], seeds[name].upkeep) for name in loose}
     history = read_history(fleet, {name: trade.classes[name] for name in names}, before)
-    watched = set(history.rows["item_class"])
-    posterior = {
-        name: fit_life(history.of_class(name), seeds[name].prior) if name in watched else prior[name]
-        for name in names
-    }
-    tables = {
-        name: age_table(posterior[name], seeds[name].upkeep) if name in watched else before[name]
-        for name in loose
-    }
-    return Lives(seeds, prior, posterior, tables, history)
+    ageing, fitted = _at_their_pace(fleet, trade, seeds, history)
+    paced = pace_rows(history, ageing)
+    clocks = two_clocks(fleet, trade, seeds, paced)
+    own = prior | fitted | {name: both.by_age for name, both in clocks.items()}
+    pooled = pool_lives(
+        own, {name: seed.doubt for name, seed in seeds.items()}, trade.care["fleet_shift_share"].typical
+    )
+    tables = {name: age_table(pooled.lives[name], seeds[name].upkeep) for name in loose}
+    lots = learn_lots(fleet, paced, pooled.lives, trade.care["lot_hazard_sd"].typical)
+    return Lives(seeds, prior, pooled.lives, tables, history, paced, ageing, pooled, lots, clocks)
+
+
+def pace_rows(history: History, ageing: Ageing) -> History:
+    """The history with every age in years of reference surroundings."""
+    rows = history.rows
+    kinds = ageing.kinds_of(rows["vessel_id"])
+    speed = np.ones(len(rows))
+    for name, place in places_by(rows["item_class"]).items():
+        speed[place] = ageing.speed(name)[kinds[place]]
+    columns = ("lower", "upper", "entry", "other_lower", "other_upper")
+    return replace(history, rows=rows.assign(**{column: rows[column] * speed for column in columns}))
+
+
+def _at_their_pace(
+    fleet: Fleet, trade: Trade, seeds: Mapping[str, Seed], history: History
+) -> tuple[Ageing, dict[str, Life]]:
+    """Surroundings' rates and the classes' own lives, each learned with the other held, once round."""
+    ageing = judged_ageing(fleet, trade)
+    lives = _fit(seeds, pace_rows(history, ageing))
+    modes = {name: (life.mode[0], float(life.nodes.mode[1])) for name, life in lives.items()}
+    learned = learned_ageing(ageing, history.rows, modes)
+    moved = [name for name in lives if _pace_moved(ageing, learned, name)]
+    return learned, lives | _fit({name: seeds[name] for name in moved}, pace_rows(history, learned))
+
+
+def _pace_moved(before: Ageing, after: Ageing, name: str) -> bool:
+    return bool(np.abs(np.log(after.speed(name) / before.speed(name))).max() > SAME_PACE)
+
+
+def _fit(seeds: Mapping[str, Seed], history: History) -> dict[str, Life]:
+    """Own posterior of every class that was seeded and has rows."""
+    watched = sorted(set(history.rows["item_class"]) & set(seeds))
+    return {name: robust_life(history.of_class(name), seeds[name].prior) for name in watched}
 
 
 def _loose_classes(fleet: Fleet) -> Iterable[str]:

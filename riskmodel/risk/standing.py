@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
+from riskmodel.fleet import Fleet
 from riskmodel.life.history import DAYS_PER_YEAR, NARROW_START
 from riskmodel.life.spread import start_bounds
-from riskmodel.trade import ItemClass
+from riskmodel.risk.hours import running_hours
+from riskmodel.risk.running import hours_rates
 
 DEFECTS = {"failing": "last found needing work", "failed": "last found let go"}
 
 
-def standing(items: pd.DataFrame, spans: pd.DataFrame, classes: Mapping[str, ItemClass]) -> pd.DataFrame:
-    """One row a part, in the order of ``items``, about the life now in service.
+def standing(fleet: Fleet, spans: pd.DataFrame) -> pd.DataFrame:
+    """One row a part, in the order of the fleet's items, about the life now in service.
 
     Returns
     -------
@@ -25,8 +24,10 @@ def standing(items: pd.DataFrame, spans: pd.DataFrame, classes: Mapping[str, Ite
         ``age_known``; ``age_years`` (NaN unknown); ``oldest`` (the boat's age, years), ``youngest`` and ``limit``
         (bounds of an unknown age); ``gap_years``: time since it was last known to work, 0 for parts whose failure
         shows itself, NaN when never tested; ``looked_on``, ``found``; ``defect`` in words, "" for none;
-        ``let_go`` and ``needs_work`` (bool); ``quantity``.
+        ``let_go`` and ``needs_work`` (bool); ``quantity``; ``vessel_id`` and ``batch``; ``hours`` on the part (by its
+        boat's yearly hours where no meter tells) and ``hours_rate``, a year; ``reach``: 1, for a trend to change.
     """
+    items = fleet.items
     last = spans.sort_values("life", kind="stable").groupby("item_id").tail(1).set_index("item_id")
     now = last.loc[items["item_id"]].reset_index()
     narrow = (now["start_by"] - now["start_after"]) <= NARROW_START
@@ -40,21 +41,28 @@ def standing(items: pd.DataFrame, spans: pd.DataFrame, classes: Mapping[str, Ite
         now["as_of"] - now["sound_on"].where(now["sound_on"] >= now["start_after"].fillna(-np.inf))
     ) / DAYS_PER_YEAR
     frame["gap_years"] = gap.where(now["fails_unseen"], 0.0)
-    frame["looked_on"] = _dates(now["found_on"])
+    frame["looked_on"] = days_to_dates(now["found_on"]).to_numpy()
     frame["found"] = now["found"].fillna("")
     frame["let_go"] = now["ending"].isin(["failed", "found_failed"]) | (frame["found"] == "failed")
     frame["needs_work"] = ~frame["let_go"] & (frame["found"] == "failing")
     frame["defect"] = _defects(frame, items)
     frame["quantity"] = items["quantity"].to_numpy(dtype=float)
+    frame["vessel_id"], frame["batch"] = items["vessel_id"].to_numpy(), items["batch"].to_numpy()
+    frame["hours_rate"] = items["vessel_id"].map(hours_rates(fleet)).to_numpy(dtype=float)
+    middle_age = frame["age_years"].fillna(
+        (frame["youngest"] + np.minimum(frame["oldest"], frame["limit"])) / 2
+    )
+    frame["hours"] = pd.Series(running_hours(fleet)).fillna(middle_age * frame["hours_rate"])
+    frame["reach"] = 1.0
     return frame
 
 
-def _dates(days: pd.Series) -> npt.NDArray[np.datetime64]:
-    """Whole days since 1970 as dates, NaN as NaT."""
+def days_to_dates(days: pd.Series) -> pd.Series:
+    """Whole days since 1970 as dates, NaN as NaT, under the same index."""
     known = days.notna().to_numpy()
     dates = np.full(len(days), "NaT", dtype="datetime64[ns]")
     dates[known] = days.to_numpy()[known].astype(np.int64).astype("datetime64[D]")
-    return dates
+    return pd.Series(dates, index=days.index)
 
 
 def _bounds(now: pd.DataFrame) -> FloatArray:
@@ -75,11 +83,3 @@ def _defects(frame: pd.DataFrame, items: pd.DataFrame) -> list[str]:
         parts.append(f"under recall ({recall})" if recall else "")
         words.append("; ".join(part for part in parts if part))
     return words
-
-
-def overdue(frame: pd.DataFrame, items: pd.DataFrame, renewal_ages: Mapping[str, float]) -> pd.Series:
-    """Age over renewal age (ratio) by the maker's interval where given, else the trade's; NaN for unknown ages."""
-    trade = items["item_class"].map(renewal_ages).to_numpy(dtype=float)
-    maker = items["maker_interval_years"].to_numpy(dtype=float)
-    ages = np.where(np.isfinite(maker), maker, trade)
-    return pd.Series(frame["age_years"].to_numpy() / ages, index=frame.index)

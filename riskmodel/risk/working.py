@@ -9,10 +9,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.life import Life
-from riskmodel.life.ages import AgeTable
-from riskmodel.risk.chances import Parameters, Parts, chance_of_one, drawn_parameters, gather_parts
-from riskmodel.risk.draws import Draws
+from riskmodel.risk.chances import Parameters, chance_of_one
+from riskmodel.risk.parts import Parts, as_new, as_tested
 
 
 @dataclass(frozen=True)
@@ -25,33 +23,16 @@ class Readiness:
     dead_renewed: FloatArray
 
 
-def readiness(
-    name: str, life: Life, table: AgeTable | None, standing: pd.DataFrame, years: float, draws: Draws
-) -> Readiness:
-    """Readiness of the parts in ``standing``, all of the barrier class ``name``, over ``years``."""
-    parts = gather_parts(standing, table)
-    parameters = drawn_parameters(name, life, draws)
+def readiness(parts: Parts, parameters: Parameters, standing: pd.DataFrame, years: float) -> Readiness:
+    """Readiness of ``parts``, all of one barrier class, over ``years``; ``standing``: their rows."""
     horizon = np.full(len(standing), years)
     now, tested, renewed = (
         not_working(mean_working(some, parameters, horizon), parts.quantity)
         for some in (parts, as_tested(parts), as_new(parts))
     )
     # What was found dead is dead for certain until it is renewed; a test tells nobody anything new.
-    gone = (standing["let_go"]).to_numpy()[:, None]
+    gone = standing["let_go"].to_numpy()[:, None]
     return Readiness(np.where(gone, 1.0, now), np.where(gone, 1.0, tested), renewed)
-
-
-def as_new(parts: Parts) -> Parts:
-    """The same parts, renewed today."""
-    none = np.zeros(len(parts.age))
-    return Parts(none, none, parts.quantity, np.full(len(none), -1), parts.ages, parts.weights)
-
-
-def as_tested(parts: Parts) -> Parts:
-    """The same parts, known to work today: the time since is nothing, and the age is today's."""
-    gap = np.where(np.isnan(parts.gap), 0.0, parts.gap)
-    age = np.where(parts.cell < 0, parts.age + gap, parts.age)
-    return Parts(age, np.zeros(len(gap)), parts.quantity, parts.cell, parts.ages, parts.weights)
 
 
 def mean_working(parts: Parts, parameters: Parameters, horizon: FloatArray) -> FloatArray:

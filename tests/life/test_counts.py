@@ -181,3 +181,19 @@ def test_the_start_does_not_move_the_mode_or_the_posterior(start):
     moved = posterior(tally, PRIOR, np.array(start))
     assert moved.mode == pytest.approx(usual.mode, abs=1e-9)
     assert moved.weight @ moved.log_age == pytest.approx(usual.weight @ usual.log_age, abs=1e-9)
+
+
+def test_rows_hold_floats_without_a_copy_and_cannot_be_written_to():
+    lower, upper = np.array([1.0, 2.0]), np.array([INF, 2.0])
+    rows = LifeRows(lower, upper)
+    assert np.shares_memory(rows.lower, lower)
+    for column in (rows.lower, rows.upper, rows.entry, rows.count):
+        with pytest.raises(ValueError, match="read-only"):
+            column[0] = 3.0
+    lower[0] = 1.5  # the caller's own array is the caller's
+
+
+def test_rows_raised_to_their_entry_are_a_copy():
+    lower = np.array([0.0, 3.0])
+    rows = LifeRows(lower, [6.0, INF], [5.0, 1.0])
+    assert (rows.lower.tolist(), lower.tolist()) == ([5, 3], [0, 3])

@@ -9,7 +9,7 @@ import pytest
 from riskmodel.errors import ParameterError
 from riskmodel.life import LifeRows, fit_life
 from riskmodel.life.prior import median_to_quantile, quantile_doubt
-from riskmodel.life.seed import renewal_age, seed_class, warning_years
+from riskmodel.life.seed import LEAST_SOURCE_SD, renewal_age, seed_class, warning_years
 from riskmodel.trade import Interval
 
 SHARES = (0.2, 0.45, 0.7)
@@ -72,7 +72,7 @@ def test_doubt_about_the_quantile_counts_by_the_share_of_renewal_intervals(made)
     same = 12 * math.exp(median_to_quantile(3.0))
     rows = ("renew_by", "lets_go", same, same), ("typical_life", "lets_go", 12, 12)
     sd = seed_class(made(*rows), SHARES).prior.log_age_sd
-    assert sd == pytest.approx(math.hypot(math.sqrt(0.5) * quantile_doubt(3.0), 0.05))
+    assert sd == pytest.approx(math.hypot(math.sqrt(0.5) * quantile_doubt(3.0), LEAST_SOURCE_SD))
 
 
 def test_the_age_of_renewal_is_the_middle_of_renewal_intervals_and_else_the_typical_life(made):

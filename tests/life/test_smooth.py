@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from riskmodel.life import LifeRows, WeibullPrior
-from riskmodel.life import blocks
+from riskmodel.life import LifeRows, WeibullPrior, blocks
 from riskmodel.life import posterior as posterior_module
 from riskmodel.life.likelihood import slope
 from riskmodel.life.posterior import find_mode, posterior

@@ -119,10 +119,19 @@ def test_assessing_changes_nothing_in_the_fleet(two_boats, fleet_of):
 
 def test_the_seed_moves_bands_and_no_mean_chance(two_boats, fleet_of):
     fleet = fleet_of(**two_boats)
-    one, other = by_item(assess(fleet, seed=1)), by_item(assess(fleet, seed=2))
-    sure = one["defect"] == ""
+    result = assess(fleet, seed=1)
+    one, other = by_item(result), by_item(assess(fleet, seed=2))
+    hours = one["item_class"].isin(result.lives.clocks)
+    looked = one.index.isin(result.fleet.records.loc[result.fleet.records["finding"] == "sound", "item_id"])
+    sure = (one["defect"] == "") & ~hours & ~looked
+    assert sure.sum() >= 3
     np.testing.assert_allclose(
         one.loc[sure, "failure_probability"], other.loc[sure, "failure_probability"], rtol=1e-9
+    )
+    # What looks and running hours change is told by the draws: a few per cent of itself at most.
+    rest = (one["defect"] == "") & ~sure
+    np.testing.assert_allclose(
+        one.loc[rest, "failure_probability"], other.loc[rest, "failure_probability"], rtol=0.05
     )
     assert (one["loss_low"] != other["loss_low"]).any()
     # 512 draws leave a mean loss uncertain by some per cent, more where it hangs on three wide ranges.

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from riskmodel.consequence import stopping
-from riskmodel.risk.chances import Parts
-from riskmodel.risk.working import any_working, as_new, as_tested, not_working
+from riskmodel.life.looks import window_nodes
+from riskmodel.risk.parts import Parts, as_new, as_tested
+from riskmodel.risk.working import any_working, not_working
 from riskmodel.trade import load_trade
 
 TRADE = load_trade()
@@ -137,8 +138,24 @@ def test_any_of_a_boats_parts_is_enough():
 
 
 def test_a_test_moves_the_last_known_day_to_today_and_renewal_the_age_to_nought():
+    one, none = np.ones(1), np.zeros(1)
     parts = Parts(
-        np.array([4.0]), np.array([2.0]), np.ones(1), np.array([-1]), np.zeros(1), np.zeros((0, 3, 1))
+        age=np.array([4.0]),
+        gap=np.array([2.0]),
+        quantity=one,
+        cell=np.array([-1]),
+        ages=none,
+        weights=np.zeros((0, 3, 1)),
+        kind=np.array([0]),
+        speed=np.ones((1, 1)),
+        reach=one,
+        looks=None,
+        windows=window_nodes(0.1, 1.0),
+        lot=np.array([-1]),
+        lots=(),
+        lot_correction=1.0,
+        hours=none,
+        rate=one,
     )
     assert (as_tested(parts).age[0], as_tested(parts).gap[0]) == (6.0, 0.0)
     assert (as_new(parts).age[0], as_new(parts).gap[0]) == (0.0, 0.0)

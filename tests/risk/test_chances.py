@@ -8,18 +8,22 @@ from hypothesis import strategies as st
 
 from riskmodel.frames import places_by
 from riskmodel.life import LifeRows, fit_life
+from riskmodel.life.looks import window_nodes
 from riskmodel.life.seed import seed_class
 from riskmodel.risk.chances import (
     chance_of_any,
     chance_of_one,
     drawn_parameters,
-    gather_parts,
     match_mean,
+    node_interval,
     posterior_parameters,
-    summary,
+    quadrature_mean,
 )
 from riskmodel.risk.class_risk import class_risk
 from riskmodel.risk.draws import DRAWS, Draws
+from riskmodel.risk.gathering import gather_parts
+from riskmodel.risk.looked import clean_looks
+from riskmodel.risk.parts import Parts
 from riskmodel.trade import load_trade
 
 
@@ -31,9 +35,34 @@ def life():
 
 
 def parts_of(ages, gaps=0.0, quantity=1.0):
-    """Parts of known ages (years)."""
-    rows = pd.DataFrame({"age_known": True, "age_years": ages, "gap_years": gaps, "quantity": quantity})
-    return gather_parts(rows.astype({"age_years": float, "gap_years": float, "quantity": float}), None)
+    """Parts of known ages (years) in reference surroundings, with nothing else known of them."""
+    age = np.asarray(ages, dtype=float)
+    gap = np.broadcast_to(np.asarray(gaps, dtype=float), age.shape)
+    gap = np.where(np.isnan(gap), age, np.minimum(gap, age))
+    none, ones, nowhere = np.zeros(len(age)), np.ones(len(age)), np.full(len(age), -1)
+    return Parts(
+        age=age - gap,
+        gap=gap,
+        quantity=quantity * ones,
+        cell=nowhere,
+        ages=np.zeros(1),
+        weights=np.zeros((0, 3, 1)),
+        kind=np.zeros(len(age), dtype=np.intp),
+        speed=np.ones((1, 1)),
+        reach=ones,
+        looks=None,
+        windows=window_nodes(0.25, 1.5),
+        lot=nowhere,
+        lots=(),
+        lot_correction=1.0,
+        hours=none,
+        rate=ones,
+    )
+
+
+def summary_of(parts, life, years):
+    """Mean and interval with no doubt but the life's own."""
+    return quadrature_mean(parts, life, np.zeros(1), years), *node_interval(parts, life, years)
 
 
 @given(st.floats(0.05, 2.0), st.floats(-6, 0), st.floats(0.8, 1.25))
@@ -46,16 +75,19 @@ def test_draws_matched_to_a_mean_have_that_mean(spread, middle, factor):
 def test_draws_of_a_life_match_the_quadratures_mean(life):
     parts = parts_of([0.5, 4.0, 9.0, 25.0])
     year = np.ones(4)
-    mean, _, _ = summary(parts, life, drawn_parameters("x", life, Draws()), year)
-    drawn = chance_of_one(parts, drawn_parameters("x", life, Draws()), year)
+    mean, _, _ = summary_of(parts, life, year)
+    drawn = chance_of_one(parts, drawn_parameters("x", life, None, Draws()), year)
     assert match_mean(drawn, mean).mean(axis=1) == pytest.approx(mean, rel=1e-6)
 
 
 def test_every_demo_parts_draws_match_its_mean(demo):
     for name, place in places_by(demo.fleet.items["item_class"]).items():
         rows = demo.standing.iloc[place].reset_index(drop=True)
-        life, table = demo.lives.posterior[name], demo.lives.tables.get(name)
-        risk = class_risk(demo.trade.classes[name], life, table, rows, demo.horizon.years, Draws())
+        life, clocks = demo.lives.posterior[name], demo.lives.clocks.get(name)
+        looks = clean_looks(demo.fleet, pd.Series(dtype="datetime64[ns]"))
+        parts = gather_parts(demo.trade.classes[name], rows, demo.lives, looks, (demo.trade, Draws()))
+        parameters = drawn_parameters(name, life, clocks.by_hours if clocks else None, Draws())
+        risk = class_risk(demo.trade.classes[name], life, parts, parameters, rows, demo.horizon.years)
         assert risk.drawn.mean(axis=1) == pytest.approx(risk.mean, rel=1e-6), name
 
 
@@ -65,9 +97,7 @@ def test_matching_keeps_the_order_of_the_draws():
 
 
 def test_the_mean_is_the_lifes_own(life):
-    mean, low, high = summary(
-        parts_of([3.0, 12.0]), life, drawn_parameters("x", life, Draws()), np.array([1.0, 2.0])
-    )
+    mean, low, high = summary_of(parts_of([3.0, 12.0]), life, np.array([1.0, 2.0]))
     assert mean == pytest.approx(life.failure_probability([3.0, 12.0], [1.0, 2.0]), rel=1e-12)
     lower, upper = life.failure_interval([3.0, 12.0], [1.0, 2.0])
     assert low == pytest.approx(lower, rel=1e-9)
@@ -75,12 +105,12 @@ def test_the_mean_is_the_lifes_own(life):
 
 
 def test_a_gap_counts_from_when_it_was_last_known_to_work(life):
-    mean, _, _ = summary(parts_of([6.0], gaps=2.0), life, drawn_parameters("x", life, Draws()), np.ones(1))
+    mean, _, _ = summary_of(parts_of([6.0], gaps=2.0), life, np.ones(1))
     assert mean[0] == pytest.approx(float(life.failure_probability(4.0, 3.0)), rel=1e-12)
 
 
 def test_never_tested_counts_from_new(life):
-    mean, _, _ = summary(parts_of([6.0], gaps=np.nan), life, drawn_parameters("x", life, Draws()), np.ones(1))
+    mean, _, _ = summary_of(parts_of([6.0], gaps=np.nan), life, np.ones(1))
     assert mean[0] == pytest.approx(float(life.failure_probability(0.0, 7.0)), rel=1e-12)
 
 
@@ -100,7 +130,7 @@ def test_small_chances_keep_their_digits():
 
 
 def test_drawn_owners_come_in_the_weights_of_their_shares(life):
-    owner = drawn_parameters("x", life, Draws()).owner
+    owner = drawn_parameters("x", life, None, Draws()).owner
     assert np.bincount(owner) / DRAWS == pytest.approx([0.25, 0.5, 0.25], abs=0.005)
 
 

@@ -159,7 +159,7 @@ def test_the_same_hours_are_much_for_one_kind_and_usual_for_another(trade: Trade
 
 def test_a_class_that_counts_hours_is_not_charged_for_them_twice(trade: Trade) -> None:
     run = {"hours_per_year": 900, "propulsion": "inboard_shaft"}
-    assert rate(trade, "shaft_packing", "duty", **run) == (1.0, 1.0)
+    assert rate(trade, "raw_water_impeller", "duty", **run) == (1.0, 1.0)
     assert rate(trade, "face_shaft_seal", "duty", **run)[0] > 1.0
 
 
