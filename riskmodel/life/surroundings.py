@@ -30,7 +30,7 @@ SEPARATED = 10.0
 class LifeInSurroundings:
     """A Weibull life with ageing rates: ``shape``, ``scale`` where every column is 0, ``gamma`` (p,) with its
     ``covariance`` (p, p); ``used`` (p,) says which columns could be told apart, ``flags`` says in words what was odd.
-    Columns not used keep gamma 0 under a flat prior, else their prior's mean."""
+    Columns not used keep gamma 0 under a flat prior, else their prior's mean and spread."""
 
     shape: float
     scale: float
@@ -74,7 +74,8 @@ def fit_in_surroundings(
     used, flags = _told_apart(design, rate_prior)
     some = RatePrior(rate_prior.mean[used], rate_prior.sd[used])
     point, value, hessian = _newton(rows, design[:, used], prior, some)
-    covariance = np.zeros((design.shape[1], design.shape[1]))
+    # What no row tells of is as doubtful as it was.
+    covariance = np.diag(np.where(used | np.isinf(rate_prior.sd), 0.0, rate_prior.sd) ** 2)
     covariance[np.ix_(used, used)] = np.linalg.pinv(-hessian)[2:, 2:]
     gamma = np.where(used, 0.0, np.where(np.isinf(rate_prior.sd), 0.0, rate_prior.mean))
     gamma[used] = point[2:]
