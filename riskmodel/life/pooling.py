@@ -6,7 +6,8 @@ The doubt about which early quantile a renewal interval is, is mostly the same d
 
 with s_k the disagreement between sources and c_k the class's own doubt about the quantile over the common s_q (0 for
 a class seeded by typical lives alone). delta and tau are averaged over a small grid weighted by evidence. With no
-other class's records every class keeps the prior it had.
+other class's records every class keeps the prior it had. A class in outright conflict with its own interval stands
+apart: it neither moves the others nor is moved.
 """
 
 from __future__ import annotations
@@ -72,21 +73,22 @@ def pool_lives(lives: Mapping[str, Life], doubts: Mapping[str, Doubt], common_sh
     """
     if not 0 < common_share < 1:
         raise ParameterError(f"common_share must lie between 0 and 1, got {common_share}")
-    if not any(len(life.rows) for life in lives.values()):
+    # A class that contradicts its interval outright says nothing of how the trade's intervals run in general.
+    told = {name: life for name, life in lives.items() if doubts[name].loading > 0 and not life.conflict}
+    if not any(len(life.rows) for life in told.values()):
         return Pooled(lives, (1.0, 1.0, 1.0), 0.0)
     shifts, tau, prior_weight = _fleet_grid(common_share)
-    evidence = {name: _evidence(life, doubts[name], shifts, tau) for name, life in lives.items()}
+    evidence = {name: _evidence(life, doubts[name], shifts, tau) for name, life in told.items()}
     log_weight = np.log(prior_weight) + sum(np.log(total) for total, _ in evidence.values())
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()
     pooled = {
-        name: _reweighted(life, evidence[name], weight) if doubts[name].loading > 0 else life
+        name: _reweighted(life, evidence[name], weight) if name in told else life
         for name, life in lives.items()
     }
-    loaded = [life for name, life in lives.items() if doubts[name].loading > 0]
     quantiles = np.exp(weighted_quantile(shifts, weight.sum(axis=1), [0.05, 0.5, 0.95]))
     low, middle, high = (float(value) for value in quantiles)
-    return Pooled(pooled, (low, middle, high), sum(life.rows.failures for life in loaded))
+    return Pooled(pooled, (low, middle, high), sum(life.rows.failures for life in told.values()))
 
 
 def _fleet_grid(common_share: float) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -103,9 +105,6 @@ def _evidence(life: Life, doubt: Doubt, shifts: FloatArray, tau: FloatArray) -> 
     """How likely the class's rows are at each (shift, tau), over its own prior's likelihood: (d, t); and the factors
     (d, t, nodes) that turn its own posterior's weights into those given (shift, tau)."""
     nodes, prior = life.nodes, life.prior
-    if doubt.loading == 0:
-        ratio = np.ones((len(shifts), len(tau), 1))
-        return np.ones((len(shifts), len(tau))), ratio
     away = nodes.log_age - prior.log_age
     variance = (doubt.source**2 + (doubt.loading * tau) ** 2)[None, :, None]
     distance = away[None, None, :] - doubt.loading * shifts[:, None, None]
