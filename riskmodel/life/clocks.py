@@ -14,14 +14,14 @@ import numpy as np
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
 from riskmodel.life.life import Life, fit_life
-from riskmodel.life.posterior import find_mode
+from riskmodel.life.posterior import most_probable
 from riskmodel.life.prior import WeibullPrior
 from riskmodel.life.rows import LifeRows
 from riskmodel.life.tally import tally_rows
 from riskmodel.life.weibull import added_hazard, log_log
 
-TURNS = 30
-SETTLED = 1e-4
+TURNS = 20
+SETTLED = 1e-3
 # Above this correlation between age and hours among the failures and survivors the clocks cannot be told apart.
 ENTANGLED = 0.9
 
@@ -104,9 +104,8 @@ def _shared(
 
 def _mode(rows: LifeRows, prior: WeibullPrior) -> tuple[float, float]:
     """Most probable (shape, scale): all that sharing out the failures needs."""
-    point, _ = find_mode(tally_rows(rows), prior)
-    shape = float(np.exp(point[0]))
-    return shape, float(np.exp(point[1] - log_log(prior.quantile) / shape))
+    shape, log_age = most_probable(tally_rows(rows), prior)
+    return shape, float(np.exp(log_age - log_log(prior.quantile) / shape))
 
 
 def _share_by_age(

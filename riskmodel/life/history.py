@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.fleet import Fleet
+from riskmodel.frames import places_by
 from riskmodel.life.ages import AgeTable
 from riskmodel.life.rows import LifeRows
 from riskmodel.life.spans import life_spans
@@ -42,13 +45,22 @@ class History:
 
     def of_class(self, item_class: str) -> LifeRows:
         """The rows of one class."""
-        rows = self.rows[self.rows["item_class"] == item_class]
-        return LifeRows(rows["lower"], rows["upper"], rows["entry"], rows["count"])
+        return self._rows(item_class, "lower", "upper")
 
     def of_class_read_as_failed(self, item_class: str) -> LifeRows:
         """The same, with renewals of unwritten reason read as failures since the last look."""
-        rows = self.rows[self.rows["item_class"] == item_class]
-        return LifeRows(rows["other_lower"], rows["other_upper"], rows["entry"], rows["count"])
+        return self._rows(item_class, "other_lower", "other_upper")
+
+    def _rows(self, item_class: str, lower: str, upper: str) -> LifeRows:
+        place = self._places.get(item_class)
+        if place is None:
+            return LifeRows.none()
+        columns = (self.rows[name].to_numpy(dtype=float)[place] for name in (lower, upper, "entry", "count"))
+        return LifeRows(*columns)
+
+    @cached_property
+    def _places(self) -> dict[str, npt.NDArray[np.intp]]:
+        return places_by(self.rows["item_class"])
 
 
 def read_history(fleet: Fleet, classes: Mapping[str, ItemClass], tables: Mapping[str, AgeTable]) -> History:

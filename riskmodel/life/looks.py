@@ -14,6 +14,7 @@ sums of survivals at its steps. Nothing is integrated numerically but the spread
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -69,6 +70,7 @@ def mean_window(low: float, high: float) -> float:
     return float(np.exp(0.5 * np.log(low * high) + 0.5 * sd**2))
 
 
+@lru_cache(maxsize=512)
 def detection_nodes(low: float, high: float) -> FloatArray:
     """Equally likely detection chances of a Beta whose mean and spread fit a central 90 % from ``low`` to ``high``.
 
@@ -116,27 +118,24 @@ def chance_after_looks(
     """
     rate = np.ones((len(age), 1)) if speed is None else speed
     shape, log_scale = life[0], life[1] - np.log(rate)
-    steps = _staircase(looks)
+    levels = _levels(looks)
+    steps = np.diff(levels, axis=1)
     above = np.zeros((len(age), len(shape)))
     below = np.zeros_like(above)
     until = age + horizon
     today = _hazard_at(age, shape, log_scale)
+    at_end = _survival_since(until, today, shape, log_scale)
     pace = np.median(rate, axis=1)
     for k in np.flatnonzero((steps > 0).any(axis=0)):
         look = np.where(np.isfinite(looks.age[:, k]), looks.age[:, k], 0.0)
-        for length, weight in zip(windows.length, windows.weight, strict=True):
-            drop_out = np.maximum(look + length / pace, age)
-            rise = weight * steps[:, k, None]
-            lasting = _survival_since(drop_out, today, shape, log_scale)
-            below += rise * lasting
-            late = drop_out > until
-            above += rise * lasting
-            if late.any():
-                at_end = _survival_since(until[late], today[late], shape, log_scale[late])
-                above[late] += rise[late] * (at_end - lasting[late])
-    first = _missed_from(looks, 0)[:, None]
+        drop_out = np.maximum(look[:, None] + windows.length / pace[:, None], age[:, None])
+        lasting = _survivals_since(drop_out, today, shape, log_scale)
+        early = np.where((drop_out > until[:, None])[:, :, None], at_end[:, None, :], lasting)
+        below += steps[:, k, None] * np.tensordot(windows.weight, lasting, axes=(0, 1))
+        above += steps[:, k, None] * np.tensordot(windows.weight, early, axes=(0, 1))
+    first = levels[:, :1]
     clean = first + below
-    chance = first - _survival_since(until, today, shape, log_scale) + above
+    chance = first - at_end + above
     return np.clip(chance / clean, 0.0, 1.0), clean
 
 
@@ -153,14 +152,13 @@ def open_beyond(
     today = _hazard_at(age, shape, log_scale)
     until, pace = age + horizon, np.median(speed, axis=1)
     whole = _survival_since(until, today, shape, log_scale)
-    unseen = np.zeros((len(age), len(shape)))
-    quiet = np.zeros_like(unseen)
-    for length, weight in zip(windows.length, windows.weight, strict=True):
-        unseen += weight * (
-            _survival_since(np.minimum(age + length / pace, until), today, shape, log_scale) - whole
-        )
-        quiet += weight * _survival_since(until + length / pace, today, shape, log_scale)
-    return unseen, quiet
+    passes = windows.length / pace[:, None]
+    shut = _survivals_since(np.minimum(age[:, None] + passes, until[:, None]), today, shape, log_scale)
+    quiet = _survivals_since(until[:, None] + passes, today, shape, log_scale)
+    return (
+        np.tensordot(windows.weight, shut, axes=(0, 1)) - whole,
+        np.tensordot(windows.weight, quiet, axes=(0, 1)),
+    )
 
 
 def with_look_today(looks: Looks, age: FloatArray, miss: FloatArray) -> Looks:
@@ -171,18 +169,11 @@ def with_look_today(looks: Looks, age: FloatArray, miss: FloatArray) -> Looks:
     )
 
 
-def _missed_from(looks: Looks, first: int) -> FloatArray:
-    """(n,) chance that every look from place ``first`` on misses, averaged over detection."""
-    counted = np.where(np.isfinite(looks.age[:, first:, None]), looks.miss[:, first:], 1.0)
-    missed: FloatArray = counted.prod(axis=1).mean(axis=-1)
-    return missed
-
-
-def _staircase(looks: Looks) -> FloatArray:
-    """(n, k) rise of g where look k drops out: 0 for the empty places."""
-    levels = np.stack([_missed_from(looks, k) for k in range(looks.age.shape[1] + 1)], axis=1)
-    rises: FloatArray = np.diff(levels, axis=1)
-    return rises
+def _levels(looks: Looks) -> FloatArray:
+    """(n, k + 1) chance that every look from place 0, 1, ... on misses, averaged over detection; 1 past the last."""
+    counted = np.where(np.isfinite(looks.age)[:, :, None], looks.miss, 1.0)
+    missed = np.cumprod(counted[:, ::-1], axis=1)[:, ::-1].mean(axis=-1)
+    return np.column_stack([missed, np.ones(len(missed))])
 
 
 def _hazard_at(age: FloatArray, shape: FloatArray, log_scale: FloatArray) -> FloatArray:
@@ -195,5 +186,14 @@ def _survival_since(
     end: FloatArray, today: FloatArray, shape: FloatArray, log_scale: FloatArray
 ) -> FloatArray:
     """(n, m) chance of being whole at ``end`` (n,), given whole at the age of cumulative hazard ``today``."""
-    whole: FloatArray = np.exp(np.minimum(today - _hazard_at(end, shape, log_scale), 0.0))
+    return _survivals_since(end[:, None], today, shape, log_scale)[:, 0]
+
+
+def _survivals_since(
+    ends: FloatArray, today: FloatArray, shape: FloatArray, log_scale: FloatArray
+) -> FloatArray:
+    """(n, q, m) the same at several ends (n, q) each."""
+    with np.errstate(divide="ignore"):
+        hazard = cumulative_hazard(np.log(ends)[:, :, None], shape, log_scale[:, None, :])
+    whole: FloatArray = np.exp(np.minimum(today[:, None, :] - hazard, 0.0))
     return whole

@@ -24,7 +24,7 @@ from riskmodel.life.prior import quantile_doubt
 
 # The shape at which the common doubt about the quantile is stated: rubbing wear and sealants, the middle of the trade.
 COMMON_SHAPE = 2.5
-SHIFTS = 41
+SHIFTS = 25
 REACH = 4.0
 # Nodes of tau as shares of its root mean square, and their weights: a half-normal's own bins (judgement).
 TAU_NODES = np.array([0.1, 0.4, 0.75, 1.15, 1.75])

@@ -106,6 +106,16 @@ def _rough_mode(tally: Tally, prior: WeibullPrior) -> FloatArray:
     return find_mode(few, prior)[0]
 
 
+def most_probable(tally: Tally, prior: WeibullPrior) -> tuple[float, float]:
+    """Most probable (shape, log t_q), without the rest of the posterior.
+
+    Raises ParameterError as ``posterior`` does.
+    """
+    _refuse_improper(tally, prior)
+    point, _ = find_mode(tally, prior)
+    return float(np.exp(point[0])), float(point[1])
+
+
 def _refuse_improper(tally: Tally, prior: WeibullPrior) -> None:
     if np.isfinite(prior.log_age_sd) and np.isfinite(prior.log_shape_sd):
         return

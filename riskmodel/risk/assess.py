@@ -162,11 +162,14 @@ def _parts_and_barriers(
     places, needs = places_by(fleet.items["item_class"]), barrier_needs(trade)
     installed = lives.history.spans.groupby("item_id")["start_after"].last()
     looks = clean_looks(fleet, days_to_dates(installed))
+    class_of = looks["item_id"].map(fleet.items.set_index("item_id")["item_class"])
+    looked = places_by(class_of)
     risks, ready, working = {}, {}, {}
     for name, place in places.items():
         item_class, life = trade.classes[name], lives.posterior[name]
         rows = where.iloc[place].reset_index(drop=True)
-        parts = gather_parts(item_class, rows, lives, looks, (trade, draws))
+        mine = looks.iloc[looked.get(name, slice(0))]
+        parts = gather_parts(item_class, rows, lives, mine, (trade, draws))
         hours = lives.clocks[name].by_hours if name in lives.clocks else None
         parameters = drawn_parameters(name, life, hours, draws)
         risks[name] = place, class_risk(item_class, life, parts, parameters, rows, horizon.years)

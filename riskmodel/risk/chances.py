@@ -63,6 +63,18 @@ def drawn_parameters(name: str, life: Life, hours: Life | None, draws: Draws) ->
     return Parameters(shape, log_scale, np.full(DRAWS, 1 / DRAWS), owner, by_hours)
 
 
+def middle_parameters(parameters: Parameters) -> Parameters:
+    """One set of parameters, the weighted middle of these: enough for ratios that hardly depend on the life."""
+    hours = parameters.by_hours
+    return Parameters(
+        np.array([np.exp(np.log(parameters.shape) @ parameters.weight)]),
+        np.array([parameters.log_scale @ parameters.weight]),
+        np.ones(1),
+        np.ones(1, dtype=np.intp),
+        None if hours is None else (np.array([np.median(hours[0])]), np.array([np.median(hours[1])])),
+    )
+
+
 def chance_of_one(parts: Parts, parameters: Parameters, horizon: FloatArray) -> FloatArray:
     """(n, m) chance that one such part lets go by ``horizon`` (n,) years from the day, since last known to work."""
     return chances_of_one(parts, parameters, horizon).chance
@@ -83,8 +95,8 @@ def chances_of_one(parts: Parts, parameters: Parameters, horizon: FloatArray) ->
         chance[seen], clean[seen] = _after_looks(pick(parts, seen), parameters, ahead[seen])
     for here, gap, reach in _alike(parts, ahead, ~known & ~looked):
         chance[here] = _unknown_age(parts, here, parameters, (gap, reach))
-    for place in np.flatnonzero(~known & looked):
-        chance[place], clean[place] = _unknown_age_after_looks(parts, int(place), parameters, ahead[place])
+    for some in _runs(np.flatnonzero(~known & looked), 64):
+        chance[some], clean[some] = _unknown_after_looks(pick(parts, some), parameters, ahead[some])
     return Chances(_by_hours(parts, parameters, _in_lots(parts, chance), ahead), clean)
 
 
@@ -103,14 +115,16 @@ def quadrature_mean(parts: Parts, life: Life, pace_sd: FloatArray, horizon: Floa
     nodes = posterior_parameters(life)
     mixed = np.tensordot(SHARE_WEIGHTS, parts.weights, axes=(0, 1))[:, None]
     plain = replace(parts, looks=None, weights=np.broadcast_to(mixed, parts.weights.shape))
-    points = PACE_POINTS if pace_sd.max(initial=0.0) > 0 else ((0.0, 1.0),)
     mean = np.zeros(len(parts.age))
-    for deviate, weight in points:
+    doubtful = pace_sd[parts.kind] > 0
+    for deviate, weight in PACE_POINTS:
+        # Where the pace is sure the middle point stands for all three.
+        share = np.where(doubtful, weight, float(deviate == 0.0))
         paced = replace(plain, speed=parts.speed * np.exp(deviate * pace_sd)[:, None])
-        for some in _runs(np.arange(len(parts.age))):
+        for some in _runs(np.flatnonzero(share)):
             chosen = pick(paced, some)
             chances = chance_of_any(chance_of_one(chosen, nodes, horizon[some]), chosen.quantity)
-            mean[some] += weight * (chances @ nodes.weight)
+            mean[some] += share[some] * (chances @ nodes.weight)
     return mean
 
 
@@ -158,39 +172,37 @@ def _unknown_age(
     span = (parts.ages - start + reach)[:, None] * speed
     by_age = failure_probability(start[:, None] * speed, span, *parameters.life)
     chances = np.empty((len(here), len(parameters.shape)))
-    for owner in range(3):
+    for owner in np.unique(parameters.owner):
         mine = parameters.owner == owner
         chances[:, mine] = parts.weights[parts.cell[here], owner] @ by_age[:, mine]
     return chances
 
 
-def _unknown_age_after_looks(
-    parts: Parts, place: int, parameters: Parameters, ahead: float
+def _unknown_after_looks(
+    parts: Parts, parameters: Parameters, ahead: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """(m,) of one part: its possible ages weighed by how likely each leaves its looks clean.
+    """(n, m) for parts of unknown age: their possible ages weighed by how likely each leaves the looks clean.
 
     What looks do at each age is worked out at the class's middle life; the chance at each age draw by draw.
     """
     assert parts.looks is not None
-    ages, count = parts.ages, len(parts.ages)
+    count, spread = len(parts.age), len(parts.ages)
+    ages, reach = np.tile(parts.ages, count), np.repeat(ahead, spread)
     # A look from before the part can have been there is a look at nothing: it drops out for the younger ages.
-    back = ages[:, None] + parts.looks.age[place]
-    miss = np.broadcast_to(parts.looks.miss[place], (count, *parts.looks.miss[place].shape))
-    looks = Looks(np.where(back >= 0, back, -np.inf), miss)
-    speed = parts.speed[parts.kind[place]]
-    middle = (
-        np.array([np.exp(np.log(parameters.shape) @ parameters.weight)]),
-        np.array([parameters.log_scale @ parameters.weight]),
-    )
-    pace = np.full((count, 1), np.median(speed))
-    looked, clean = chance_after_looks(ages, np.full(count, ahead), looks, parts.windows, middle, pace)
-    plain = failure_probability(ages[:, None] * pace, ahead * pace, *middle)
+    back = ages[:, None] + np.repeat(parts.looks.age, spread, axis=0)
+    looks = Looks(np.where(back >= 0, back, -np.inf), np.repeat(parts.looks.miss, spread, axis=0))
+    speed = np.repeat(parts.speed[parts.kind], spread, axis=0)
+    pace = np.median(speed, axis=1, keepdims=True)
+    middle = middle_parameters(parameters).life
+    looked, clean = chance_after_looks(ages, reach, looks, parts.windows, middle, pace)
+    plain = failure_probability(ages[:, None] * pace, reach[:, None] * pace, *middle)
     lowered = np.minimum(looked / np.maximum(plain, np.finfo(float).tiny), 1.0)
-    likely = parts.weights[parts.cell[place]] * clean[:, 0]
-    total = likely.sum(axis=1)
-    by_age = failure_probability(ages[:, None] * speed, ahead * speed, *parameters.life) * lowered
-    mixed = (likely / total[:, None])[parameters.owner]
-    return np.einsum("ma,am->m", mixed, by_age), total[parameters.owner]
+    by_age = failure_probability(ages[:, None] * speed, reach[:, None] * speed, *parameters.life) * lowered
+    likely = parts.weights[parts.cell] * clean.reshape(count, 1, spread)
+    total = likely.sum(axis=2)
+    mixed = (likely / total[:, :, None])[:, parameters.owner]
+    chance = np.einsum("nma,nam->nm", mixed, by_age.reshape(count, spread, -1))
+    return chance, total[:, parameters.owner]
 
 
 def _in_lots(parts: Parts, chance: FloatArray) -> FloatArray:

@@ -17,6 +17,7 @@ from riskmodel.risk.chances import (
     chance_of_one,
     chances_of_one,
     match_mean,
+    middle_parameters,
     node_interval,
     quadrature_mean,
 )
@@ -94,11 +95,15 @@ def _mean(
     The draws' own error cancels in that ratio: without looks and hours it is 1 and the mean is the quadrature's.
     """
     middle, by_draw, pace_sd = gathered
-    exact = quadrature_mean(middle, life, pace_sd, horizon)
-    bare = chance_of_one(replace(by_draw, looks=None), replace(parameters, by_hours=None), horizon)
-    changed = plain.mean(axis=1) / np.maximum(chance_of_any(bare, by_draw.quantity).mean(axis=1), TINY)
-    mean: FloatArray = np.minimum(exact * changed, 1.0)
-    return mean
+    mean = quadrature_mean(middle, life, pace_sd, horizon)
+    changed = np.flatnonzero(middle.looked | (parameters.by_hours is not None))
+    if len(changed):
+        bare = replace(pick(by_draw, changed), looks=None)
+        calendar = chance_of_one(bare, replace(parameters, by_hours=None), horizon[changed])
+        before = chance_of_any(calendar, bare.quantity).mean(axis=1)
+        mean[changed] *= plain[changed].mean(axis=1) / np.maximum(before, TINY)
+    least: FloatArray = np.minimum(mean, 1.0)
+    return least
 
 
 def _warnings(
@@ -108,11 +113,17 @@ def _warnings(
 
     Exact over the window's spread where the age is known and failure shows; with the window's middle elsewhere.
     """
-    middle = np.sqrt(item_class.warning_low_months * item_class.warning_high_months) / MONTHS
-    unlooked = replace(parts, looks=None)
-    open_now = chance_of_one(unlooked, parameters, np.minimum(middle, horizon))
-    seen = np.minimum(open_now / np.maximum(chance_of_one(unlooked, parameters, horizon), TINY), 1.0)
-    needs_work = chance_of_one(unlooked, parameters, horizon + middle)
+    window = np.sqrt(item_class.warning_low_months * item_class.warning_high_months) / MONTHS
+    shape = one.chance.shape
+    # Ratios hardly depend on the life: where no exact form serves, the middle of the draws stands for them all.
+    plain = replace(parts, looks=None, speed=np.median(parts.speed, axis=1, keepdims=True))
+    middle = middle_parameters(parameters)
+    whole, open_now, later = (
+        chance_of_one(plain, middle, time)
+        for time in (horizon, np.minimum(window, horizon), horizon + window)
+    )
+    seen = np.broadcast_to(np.minimum(open_now / np.maximum(whole, TINY), 1.0), shape).copy()
+    needs_work = np.broadcast_to(later, shape).copy()
     exact = np.flatnonzero((parts.cell < 0) & (parts.gap == 0))
     if len(exact):
         speed = parts.speed[parts.kind[exact]]
@@ -136,10 +147,15 @@ def _with_defects(
     needs, gone = standing["needs_work"].to_numpy(), standing["let_go"].to_numpy()
     if not (needs.any() or gone.any()):
         return risk
-    window = np.full(len(horizon), item_class.warning_high_months / MONTHS)
-    within = chance_of_any(chance_of_one(parts, parameters, window), parts.quantity)
-    soon = np.minimum(risk.drawn / np.maximum(within, TINY), 1.0)
-    soon = np.where((horizon >= window)[:, None], 1.0, np.maximum(soon, risk.drawn))
+    window = item_class.warning_high_months / MONTHS
+    soon = np.ones_like(risk.drawn)
+    some = np.flatnonzero(needs & (horizon < window))
+    if len(some):
+        bad = pick(parts, some)
+        within = chance_of_any(chance_of_one(bad, parameters, np.full(len(some), window)), bad.quantity)
+        soon[some] = np.maximum(
+            np.minimum(risk.drawn[some] / np.maximum(within, TINY), 1.0), risk.drawn[some]
+        )
     drawn = np.where(gone[:, None], 1.0, np.where(needs[:, None], soon, risk.drawn))
     bounds = np.quantile(drawn, [0.05, 0.95], axis=1)
     known = needs | gone

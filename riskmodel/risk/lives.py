@@ -15,15 +15,14 @@ from riskmodel.life.clocks import TwoClocks
 from riskmodel.life.history import History, read_history
 from riskmodel.life.lots import Lot
 from riskmodel.life.pooling import Pooled, pool_lives
+from riskmodel.life.posterior import most_probable
 from riskmodel.life.robust import robust_life
 from riskmodel.life.seed import Seed, seed_class
+from riskmodel.life.tally import tally_rows
 from riskmodel.risk.ageing import Ageing, judged_ageing, learned_ageing
 from riskmodel.risk.batches import learn_lots
 from riskmodel.risk.running import two_clocks
 from riskmodel.trade import Trade
-
-# A class whose pace moved by less than this everywhere (log rate) keeps the fit it has.
-SAME_PACE = 0.01
 
 
 @dataclass(frozen=True)
@@ -84,23 +83,14 @@ def pace_rows(history: History, ageing: Ageing) -> History:
 def _at_their_pace(
     fleet: Fleet, trade: Trade, seeds: Mapping[str, Seed], history: History
 ) -> tuple[Ageing, dict[str, Life]]:
-    """Surroundings' rates and the classes' own lives, each learned with the other held, once round."""
+    """Surroundings' rates, and the classes' own lives at the pace those give: each held while the other is learned."""
     ageing = judged_ageing(fleet, trade)
-    lives = _fit(seeds, pace_rows(history, ageing))
-    modes = {name: (life.mode[0], float(life.nodes.mode[1])) for name, life in lives.items()}
+    watched = sorted(set(history.rows["item_class"]))
+    judged = pace_rows(history, ageing)
+    modes = {name: most_probable(tally_rows(judged.of_class(name)), seeds[name].prior) for name in watched}
     learned = learned_ageing(ageing, history.rows, modes)
-    moved = [name for name in lives if _pace_moved(ageing, learned, name)]
-    return learned, lives | _fit({name: seeds[name] for name in moved}, pace_rows(history, learned))
-
-
-def _pace_moved(before: Ageing, after: Ageing, name: str) -> bool:
-    return bool(np.abs(np.log(after.speed(name) / before.speed(name))).max() > SAME_PACE)
-
-
-def _fit(seeds: Mapping[str, Seed], history: History) -> dict[str, Life]:
-    """Own posterior of every class that was seeded and has rows."""
-    watched = sorted(set(history.rows["item_class"]) & set(seeds))
-    return {name: robust_life(history.of_class(name), seeds[name].prior) for name in watched}
+    paced = pace_rows(history, learned)
+    return learned, {name: robust_life(paced.of_class(name), seeds[name].prior) for name in watched}
 
 
 def _loose_classes(fleet: Fleet) -> Iterable[str]:

@@ -45,7 +45,7 @@ def looks_of_class(
     ``oldest``: looks longer ago than this (years) are left out: no warning window reaches so far. In the answer
     ``age`` is minus the years ago, for the caller to add today's age to.
     """
-    mine = looks[looks["item_id"].isin(set(item_ids)) & (looks["ago"] < oldest)]
+    mine = looks[(looks["ago"] < oldest) & looks["item_id"].isin(set(item_ids))]
     if mine.empty:
         return None
     row = mine["item_id"].map({item: place for place, item in enumerate(item_ids)}).to_numpy()

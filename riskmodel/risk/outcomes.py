@@ -68,15 +68,29 @@ def outcomes(
         place = here["item"].to_numpy()
         boat = consequences.vessel[place]
         still = left_after_barriers(end_state, consequences.vessels, working, trade, draws)
-        follows = conditional_draws(here, draws) * still[boat]
-        share, total = shares(np.minimum(chance[place] * follows, 1 - 1e-12), boat, consequences.vessels)
-        price = _prices(end_state, consequences.losses, draws)
-        np.add.at(loss, place, share * price[boat])
+        each = uncorrelated(chance[place], conditional_draws(here, draws), still[boat])
+        share, _ = shares(np.minimum(each, 1 - 1e-12), boat, consequences.vessels)
+        costs = uncorrelated(share, _prices(end_state, consequences.losses, draws)[boat])
+        np.add.at(loss, place, costs)
+        vessel_loss[end_state] = np.zeros((consequences.vessels, DRAWS))
+        np.add.at(vessel_loss[end_state], boat, costs)
         if trade.end_states[end_state].can_kill:
             np.add.at(kill, place, share)
         probability[end_state] = np.bincount(place, weights=share.mean(axis=1), minlength=items).astype(float)
-        vessel_loss[end_state] = total * price
     return Outcomes(loss, kill, probability, vessel_loss)
+
+
+def uncorrelated(*factors: FloatArray) -> FloatArray:
+    """Product (n, m) of independent factors drawn together, scaled so that its mean is the product of their means.
+
+    A few hundred draws of independent things correlate by chance; the bands may bear that, the means need not.
+    """
+    product: FloatArray = np.prod(np.broadcast_arrays(*factors), axis=0)
+    wanted = np.prod([factor.mean(axis=1) for factor in factors], axis=0)
+    found = product.mean(axis=1)
+    scale = np.where(found > 0, wanted / np.maximum(found, np.finfo(float).tiny), 1.0)
+    scaled: FloatArray = product * scale[:, None]
+    return scaled
 
 
 def shares(

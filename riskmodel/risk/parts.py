@@ -14,7 +14,7 @@ from riskmodel.life.looks import Looks, Windows
 from riskmodel.life.lots import Lot
 
 # Ages an unknown age is summed over, at most; and with looks to weigh, which cost more, at most.
-AGE_POINTS = 64
+AGE_POINTS = 40
 # Parts of unknown age are told apart no finer than this (years).
 ROUNDING = 0.1
 
