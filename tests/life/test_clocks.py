@@ -19,7 +19,7 @@ PRIORS = (
 
 
 def both_clocks(seed, number, late=False):
-    """Lives of boats of unlike use that the first of two mechanisms ends: rows on both clocks, hours a year, whose it was."""
+    """Lives of boats of unlike use: rows on both clocks, hours a year, and which failures age brought."""
     rng = np.random.default_rng(seed)
     rate = np.exp(rng.normal(np.log(90), 0.9, number))
     by_age = BY_AGE[1] * rng.weibull(BY_AGE[0], number)
@@ -68,7 +68,7 @@ def test_one_clock_alone_calls_a_mixture_of_two_less_worn_than_it_is():
 
 
 def test_looks_that_only_bound_the_failure_are_enough():
-    ages, hours, rate, _ = both_clocks(33, 3000)
+    ages, _, rate, _ = both_clocks(33, 3000)
     step, failed = 0.5, np.isfinite(ages.upper)
     low, high = np.floor(ages.lower / step) * step, np.ceil(ages.lower / step) * step
     wide = LifeRows(np.where(failed, low, ages.lower), np.where(failed, high, INF))

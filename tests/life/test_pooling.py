@@ -10,9 +10,10 @@ from riskmodel.life.prior import quantile_doubt
 
 SHARE = 0.6
 SOURCE = 0.25
+USUAL = Doubt(SOURCE, 1.0)
 
 
-def prior_of(interval=5.0, doubt=Doubt(SOURCE, 1.0), shape=2.5):
+def prior_of(interval=5.0, doubt=USUAL, shape=2.5):
     """The prior of a class seeded by renewal intervals alone, with the doubts that pooling takes apart again."""
     return WeibullPrior(
         np.log(shape), 0.3, np.log(interval), np.hypot(doubt.source, doubt.loading * common_doubt())
@@ -28,7 +29,7 @@ def seen(seed, number, prior, times=1.0):
     return LifeRows(np.minimum(life, end), np.where(life <= end, life, np.inf))
 
 
-def fleet_of(times, classes=12, number=60, doubt=Doubt(SOURCE, 1.0)):
+def fleet_of(times, classes=12, number=60, doubt=USUAL):
     """Lives of classes with records and of one without, "none", and their doubts."""
     prior = prior_of(doubt=doubt)
     lives = {f"class {k}": fit_life(seen(k, number, prior, times), prior) for k in range(classes)}
@@ -42,7 +43,7 @@ def median(life):
 
 def test_without_any_records_it_is_the_same_lives():
     lives = {name: fit_life(LifeRows.none(), prior_of()) for name in ("one", "other")}
-    pooled = pool_lives(lives, dict.fromkeys(lives, Doubt(SOURCE, 1.0)), SHARE)
+    pooled = pool_lives(lives, dict.fromkeys(lives, USUAL), SHARE)
     assert pooled.lives is lives
     assert pooled.factor == (1.0, 1.0, 1.0)
     assert pooled.failures == 0
@@ -83,7 +84,7 @@ def test_a_class_with_many_records_of_its_own_hardly_moves():
     lives, doubts = fleet_of(1.5)
     prior = prior_of()
     lives["own"] = fit_life(seen(99, 3000, prior, times=0.9), prior)
-    doubts["own"] = Doubt(SOURCE, 1.0)
+    doubts["own"] = USUAL
     pooled = pool_lives(lives, doubts, SHARE)
     assert median(pooled.lives["own"]) == pytest.approx(median(lives["own"]), rel=0.01)
 
@@ -105,7 +106,7 @@ def test_a_class_in_outright_conflict_moves_no_other_and_is_not_moved(times):
     lives, doubts = fleet_of(1.0, classes=4)
     alone = pool_lives(lives, doubts, SHARE)
     lives["odd"] = fit_life(seen(97, 60, prior_of(), times), prior_of())
-    doubts["odd"] = Doubt(SOURCE, 1.0)
+    doubts["odd"] = USUAL
     assert lives["odd"].conflict
     pooled = pool_lives(lives, doubts, SHARE)
     assert pooled.lives["odd"] is lives["odd"]
@@ -117,7 +118,7 @@ def test_one_class_alone_is_learned_as_it_was():
     # delta and tau averaged over leave its prior as it was, but for the shape of the mixture's tails.
     prior = prior_of()
     lives = {"one": fit_life(seen(7, 40, prior), prior)}
-    pooled = pool_lives(lives, {"one": Doubt(SOURCE, 1.0)}, SHARE)
+    pooled = pool_lives(lives, {"one": USUAL}, SHARE)
     assert median(pooled.lives["one"]) == pytest.approx(median(lives["one"]), rel=0.01)
 
 
@@ -148,7 +149,7 @@ def test_the_unit_of_time_does_not_matter(unit):
         "a": fit_life(LifeRows(rows.lower * unit, rows.upper * unit), scaled),
         "b": fit_life(LifeRows.none(), scaled),
     }
-    doubts = dict.fromkeys(years, Doubt(SOURCE, 1.0))
+    doubts = dict.fromkeys(years, USUAL)
     one, two = pool_lives(years, doubts, SHARE), pool_lives(other, doubts, SHARE)
     assert two.factor == pytest.approx(one.factor, rel=1e-8)
     assert median(two.lives["b"]) / unit == pytest.approx(median(one.lives["b"]), rel=1e-8)
