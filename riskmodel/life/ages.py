@@ -8,7 +8,7 @@ import numpy as np
 
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
-from riskmodel.life.life import Life
+from riskmodel.life.life import Life, heavier_nodes
 
 # Cell width of the age axis, years; boats older than the axis are taken at its end (judgement).
 STEP = 0.1
@@ -16,6 +16,7 @@ OLDEST = 80.0
 CELLS = round(OLDEST / STEP)
 # Survival is averaged over the posterior at these ages (years) and read between them, finer where lives are
 # short.
+LIGHTEST = 1e-4
 KNOTS = np.concatenate([np.arange(0, 5, 0.25), np.arange(5, 10, 0.5), np.arange(10, 2 * OLDEST, 2.0)])
 
 
@@ -54,7 +55,8 @@ def age_table(life: Life, upkeep: Upkeep) -> AgeTable:
     the discrete renewal equation (Cox 1962, Renewal Theory, ch. 2, from memory), cell by cell.
     """
     edges: FloatArray = STEP * np.arange(CELLS + 1, dtype=float)
-    lasting = np.log(np.maximum(life.survival(KNOTS), np.finfo(float).tiny))
+    usual = heavier_nodes(life, LIGHTEST)
+    lasting = np.log(np.maximum(usual.survival(KNOTS), np.finfo(float).tiny))
     sound = np.exp(
         np.interp(edges + upkeep.warning, KNOTS, lasting) - np.interp(upkeep.warning, KNOTS, lasting)
     )

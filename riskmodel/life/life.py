@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -117,6 +117,21 @@ class Life:
         for start in range(0, ages.size, CHUNK):
             part = slice(start, start + CHUNK)
             yield part, failure_probability(ages[part, None], horizons[part, None], shape, log_scale)
+
+
+def heavier_nodes(life: Life, least: float) -> Life:
+    """The same life on the nodes that weigh at least ``least`` of the heaviest: for averages that need no tail."""
+    nodes = life.nodes
+    keep = nodes.weight >= least * nodes.weight.max()
+    weight = nodes.weight[keep]
+    kept = replace(
+        nodes,
+        log_shape=nodes.log_shape[keep],
+        log_age=nodes.log_age[keep],
+        log_scale=nodes.log_scale[keep],
+        weight=weight / weight.sum(),
+    )
+    return replace(life, nodes=kept)
 
 
 def fit_life(rows: LifeRows, prior: WeibullPrior) -> Life:

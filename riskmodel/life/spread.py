@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
@@ -14,6 +13,8 @@ from riskmodel.life.ages import OLDEST, AgeTable, age_weights
 DAYS_PER_YEAR = 365.25
 # Starts a life of unknown date is spread over: enough that the mode moves less than a tenth of its spread.
 STARTS = 8
+# The days (float, NaN unknown) that bound when a part may have been put in.
+BOUNDING = ("records_from", "seen_on", "end_after", "as_of", "built_on", "start_by", "start_after")
 TYPICAL = 1  # the middle of the three owner shares of an age table
 
 
@@ -23,35 +24,48 @@ def spread_starts(spans: pd.DataFrame, tables: Mapping[str, AgeTable]) -> pd.Dat
     The shares are the age density at the latest possible start times the chance, given that start, of what
     was then seen: one expectation step of the usual treatment of a missing age.
     """
-    parts = [row for span in spans.to_dict("records") for row in _copies(span, tables)]
-    return pd.DataFrame(parts, columns=[*spans.columns, "start", "share"])
+    if spans.empty:
+        return spans.assign(start=0.0, share=0.0)
+    latest, oldest, limit = start_bounds(spans)
+    columns = ["records_from", "low_day", "high_day"]
+    told = spans[columns].to_numpy(dtype=float)
+    places, starts, shares = [], [], []
+    for place, name in enumerate(spans["item_class"]):
+        start, share = _starts(tables[name], (latest[place], oldest[place], limit[place]), told[place])
+        places.append(np.full(len(start), place))
+        starts.append(start)
+        shares.append(share)
+    copies = spans.iloc[np.concatenate(places)].reset_index(drop=True)
+    return copies.assign(start=np.concatenate(starts), share=np.concatenate(shares))
 
 
-def _copies(span: dict[Any, Any], tables: Mapping[str, AgeTable]) -> Iterator[dict[Any, Any]]:
-    table = tables[span["item_class"]]
-    latest, oldest, limit = start_bounds(span)
-    starts, shares = _bins(table.ages, age_weights(table, oldest, 0.0, limit)[TYPICAL])
-    starts = latest - starts * DAYS_PER_YEAR
-    shares = shares * _chance_of_outcome(table, span, starts)
-    total = shares.sum()
-    shares = shares / total if total > 0 else np.full(len(shares), 1 / len(shares))
-    for start, share in zip(starts, shares, strict=True):
-        yield {**span, "start": start, "share": share}
-
-
-def start_bounds(span: Mapping[Any, Any]) -> tuple[float, float, float]:
-    """Latest possible start (day), the boat's age there and the greatest age of the part there (years).
+def start_bounds(spans: pd.DataFrame) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Per span: latest possible start (day), the boat's age there and the greatest age of the part there (years).
 
     A part with no renewal on record is at least as old as its boat's records, and as its own first record; a fleet's
     records may begin before the boat was built.
     """
-    first = np.nanmin([span["records_from"], span["seen_on"], span["end_after"], span["as_of"]])
-    first = min(np.fmax(first, span["built_on"]), span["as_of"])
-    latest = span["start_by"] if not np.isnan(span["start_by"]) else first
-    built = span["built_on"] if not np.isnan(span["built_on"]) else latest - OLDEST / 2 * DAYS_PER_YEAR
-    oldest = max(latest - built, DAYS_PER_YEAR / 2) / DAYS_PER_YEAR
-    limit = (latest - span["start_after"]) / DAYS_PER_YEAR if not np.isnan(span["start_after"]) else oldest
-    return float(latest), float(oldest), float(max(limit, 0.0))
+    day = {name: spans[name].to_numpy(dtype=float) for name in BOUNDING}
+    first = np.fmin.reduce([day["records_from"], day["seen_on"], day["end_after"], day["as_of"]])
+    first = np.minimum(np.fmax(first, day["built_on"]), day["as_of"])
+    latest = np.where(np.isnan(day["start_by"]), first, day["start_by"])
+    built = np.where(np.isnan(day["built_on"]), latest - OLDEST / 2 * DAYS_PER_YEAR, day["built_on"])
+    oldest = np.maximum(latest - built, DAYS_PER_YEAR / 2) / DAYS_PER_YEAR
+    since = (latest - day["start_after"]) / DAYS_PER_YEAR
+    limit = np.maximum(np.where(np.isnan(since), oldest, since), 0.0)
+    return latest, oldest, limit
+
+
+def _starts(
+    table: AgeTable, bounds: tuple[float, float, float], told: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Possible starts (days) of one span and their shares; ``told``: days the records begin, and of its end."""
+    latest, oldest, limit = bounds
+    ages, shares = _bins(table.ages, age_weights(table, oldest, 0.0, limit)[TYPICAL])
+    starts = latest - ages * DAYS_PER_YEAR
+    shares = shares * _chance_of_outcome(table, told, starts)
+    total = shares.sum()
+    return starts, shares / total if total > 0 else np.full(len(shares), 1 / len(shares))
 
 
 def _bins(ages: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -63,19 +77,18 @@ def _bins(ages: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray
     return total[full] / share[full], share[full]
 
 
-def _chance_of_outcome(table: AgeTable, span: Mapping[Any, Any], starts: FloatArray) -> FloatArray:
+def _chance_of_outcome(table: AgeTable, told: FloatArray, starts: FloatArray) -> FloatArray:
     """Chance of the observed end for each start, given whole when the boat's records began."""
-    sound = table.whole[1]
+    sound, (begin, low, high) = table.whole[1], told
 
     def whole(day: float) -> FloatArray:
         age = (day - starts) / DAYS_PER_YEAR
         chance: FloatArray = np.interp(age, table.ages, sound, left=1.0, right=float(sound[-1]))
         return chance
 
-    low = span["low_day"] if not np.isnan(span["low_day"]) else span["records_from"]
-    watched = np.maximum(whole(span["records_from"]), 1e-12)
-    if np.isinf(span["high_day"]):
-        return whole(max(low, span["records_from"])) / watched
+    low = begin if np.isnan(low) else low
+    watched = np.maximum(whole(begin), 1e-12)
+    if np.isinf(high):
+        return whole(max(low, begin)) / watched
     # An exact failure is given a month's width, narrower than which the table does not resolve.
-    high = max(span["high_day"], low + DAYS_PER_YEAR / 12)
-    return np.maximum(whole(low) - whole(high), 1e-12) / watched
+    return np.maximum(whole(low) - whole(max(high, low + DAYS_PER_YEAR / 12)), 1e-12) / watched

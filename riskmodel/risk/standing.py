@@ -67,12 +67,9 @@ def days_to_dates(days: pd.Series) -> pd.Series:
 
 def _bounds(now: pd.DataFrame) -> FloatArray:
     """Least age, boat's age and greatest age (years) of each part, as of the day."""
-    rows = []
-    for span in now.to_dict("records"):
-        latest, oldest, limit = start_bounds(span)
-        since = (span["as_of"] - latest) / DAYS_PER_YEAR
-        rows.append((max(since, 0.0), oldest + since, limit + since))
-    return np.array(rows).reshape(-1, 3)
+    latest, oldest, limit = start_bounds(now)
+    since = (now["as_of"].to_numpy(dtype=float) - latest) / DAYS_PER_YEAR
+    return np.column_stack([np.maximum(since, 0.0), oldest + since, limit + since])
 
 
 def _defects(frame: pd.DataFrame, items: pd.DataFrame) -> list[str]:
