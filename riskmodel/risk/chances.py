@@ -20,8 +20,8 @@ from riskmodel.risk.parts import Parts, pick
 
 # Three-point Gauss-Hermite rule on a normal: deviates and weights.
 PACE_POINTS = ((0.0, 2 / 3), (-(3.0**0.5), 1 / 6), (3.0**0.5, 1 / 6))
-# Where the age is unknown, nodes lighter than this share of the heaviest do not show.
-LIGHTEST = 1e-4
+# Where the age or the pace is in doubt, nodes lighter than this share of the heaviest do not show.
+LIGHTEST = 1e-5
 # Weights of the low, typical and high share of owners who renew at the trade interval (judgement).
 SHARE_WEIGHTS = np.array([0.25, 0.5, 0.25])
 
@@ -125,7 +125,7 @@ def quadrature_mean(parts: Parts, life: Life, pace_sd: FloatArray, horizon: Floa
         share = np.where(doubtful, weight, float(deviate == 0.0))
         paced = replace(plain, speed=parts.speed * np.exp(deviate * pace_sd)[:, None])
         for loose in (False, True):
-            for some in _runs(np.flatnonzero((share > 0) & (unknown == loose))):
+            for some in _runs(np.flatnonzero((share > 0) & ((unknown | doubtful) == loose))):
                 chosen, over = pick(paced, some), nodes[loose]
                 chances = chance_of_any(chance_of_one(chosen, over, horizon[some]), chosen.quantity)
                 mean[some] += share[some] * (chances @ over.weight)

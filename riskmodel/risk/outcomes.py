@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
@@ -37,7 +38,7 @@ class Consequences:
 
     paths: pd.DataFrame
     losses: pd.DataFrame
-    vessel: np.ndarray[tuple[int], np.dtype[np.intp]]
+    vessel: npt.NDArray[np.intp]
     vessels: int
 
 
@@ -71,11 +72,10 @@ def outcomes(
         each = uncorrelated(chance[place], conditional_draws(here, draws), still[boat])
         share, _ = shares(np.minimum(each, 1 - 1e-12), boat, consequences.vessels)
         costs = uncorrelated(share, _prices(end_state, consequences.losses, draws)[boat])
-        np.add.at(loss, place, costs)
-        vessel_loss[end_state] = np.zeros((consequences.vessels, DRAWS))
-        np.add.at(vessel_loss[end_state], boat, costs)
+        loss += sums_by(costs, place, items)
+        vessel_loss[end_state] = sums_by(costs, boat, consequences.vessels)
         if trade.end_states[end_state].can_kill:
-            np.add.at(kill, place, share)
+            kill += sums_by(share, place, items)
         probability[end_state] = np.bincount(place, weights=share.mean(axis=1), minlength=items).astype(float)
     return Outcomes(loss, kill, probability, vessel_loss)
 
@@ -85,30 +85,35 @@ def uncorrelated(*factors: FloatArray) -> FloatArray:
 
     A few hundred draws of independent things correlate by chance; the bands may bear that, the means need not.
     """
-    product: FloatArray = np.prod(np.broadcast_arrays(*factors), axis=0)
-    wanted = np.prod([factor.mean(axis=1) for factor in factors], axis=0)
+    product, wanted = factors[0].copy(), factors[0].mean(axis=1)
+    for factor in factors[1:]:
+        product *= factor
+        wanted = wanted * factor.mean(axis=1)
     found = product.mean(axis=1)
-    scale = np.where(found > 0, wanted / np.maximum(found, np.finfo(float).tiny), 1.0)
-    scaled: FloatArray = product * scale[:, None]
-    return scaled
+    product *= np.where(found > 0, wanted / np.maximum(found, np.finfo(float).tiny), 1.0)[:, None]
+    return product
 
 
-def shares(
-    each: FloatArray, boat: np.ndarray[tuple[int], np.dtype[np.intp]], vessels: int
-) -> tuple[FloatArray, FloatArray]:
+def shares(each: FloatArray, boat: npt.NDArray[np.intp], vessels: int) -> tuple[FloatArray, FloatArray]:
     """Each part's share of 1 - product(1 - s) on its boat, and that total (vessels, DRAWS).
 
     The share is the total times log(1 - s) over the sum of the boat's log(1 - s): parts add up to the boat.
     """
     logs = np.log1p(-each)
-    order = np.argsort(boat, kind="stable")
-    present, first = np.unique(boat[order], return_index=True)
-    sums = np.zeros((vessels, each.shape[1]))
-    sums[present] = np.add.reduceat(logs[order], first, axis=0)
+    sums = sums_by(logs, boat, vessels)
     total = -np.expm1(sums)
     with np.errstate(divide="ignore", invalid="ignore"):
         scale = np.where(sums < 0, total / sums, 0.0)
     return logs * scale[boat], total
+
+
+def sums_by(values: FloatArray, group: npt.NDArray[np.intp], groups: int) -> FloatArray:
+    """(groups, m) sums of the rows of ``values`` (n, m) by ``group`` (n,); groups without rows get 0."""
+    order = np.argsort(group, kind="stable")
+    present, first = np.unique(group[order], return_index=True)
+    sums = np.zeros((groups, values.shape[1]))
+    sums[present] = np.add.reduceat(values[order], first, axis=0)
+    return sums
 
 
 def left_after_barriers(
@@ -139,9 +144,11 @@ def stop_draws(barrier: str, low: float, high: float, draws: Draws) -> FloatArra
 def conditional_draws(paths: pd.DataFrame, draws: Draws) -> FloatArray:
     """(rows, DRAWS) P(end state | lets go); parts of one class move together on one path."""
     follows = np.empty((len(paths), DRAWS))
+    ranges = paths[["low", "high"]].to_numpy(dtype=float)
     for name, place in places_by(paths["item_class"] + "/" + paths["end_state"]).items():
-        rows = paths.iloc[place]
-        follows[place] = draws.between(f"path/{name}", rows["low"].to_numpy(), rows["high"].to_numpy())
+        # Boats in like circumstances share a range, and so its draws.
+        kinds, kind = np.unique(ranges[place], axis=0, return_inverse=True)
+        follows[place] = draws.between(f"path/{name}", kinds[:, 0], kinds[:, 1])[kind.ravel()]
     likely: FloatArray = np.minimum(follows, 0.95)
     return likely
 
