@@ -8,7 +8,7 @@ import numpy as np
 
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
-from riskmodel.life.life import Life, heavier_nodes
+from riskmodel.life.life import Life, fewer_nodes
 
 # Cell width of the age axis, years; boats older than the axis are taken at its end (judgement).
 STEP = 0.1
@@ -55,7 +55,7 @@ def age_table(life: Life, upkeep: Upkeep) -> AgeTable:
     the discrete renewal equation (Cox 1962, Renewal Theory, ch. 2, from memory), cell by cell.
     """
     edges: FloatArray = STEP * np.arange(CELLS + 1, dtype=float)
-    usual = heavier_nodes(life, LIGHTEST)
+    usual = fewer_nodes(life)
     lasting = np.log(np.maximum(usual.survival(KNOTS), np.finfo(float).tiny))
     sound = np.exp(
         np.interp(edges + upkeep.warning, KNOTS, lasting) - np.interp(upkeep.warning, KNOTS, lasting)

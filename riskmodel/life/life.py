@@ -21,6 +21,8 @@ from riskmodel.life.weibull import failure_probability, log_log, survival
 CONFLICT = 3.0
 # Items are predicted this many at a time, to keep memory flat.
 CHUNK = 4096
+# Nodes lighter than this share of the heaviest do not show in an average.
+LIGHTEST = 1e-7
 
 
 @dataclass(frozen=True)
@@ -119,10 +121,13 @@ class Life:
             yield part, failure_probability(ages[part, None], horizons[part, None], shape, log_scale)
 
 
-def heavier_nodes(life: Life, least: float) -> Life:
-    """The same life on the nodes that weigh at least ``least`` of the heaviest: for averages that need no tail."""
+def fewer_nodes(life: Life) -> Life:
+    """The same life on every other node each way, for averages: at 0.6 sd apart the rule still errs by
+    only a few in 100,000."""
     nodes = life.nodes
-    keep = nodes.weight >= least * nodes.weight.max()
+    if nodes.coarse is None:
+        return life
+    keep = nodes.coarse & (nodes.weight >= LIGHTEST * nodes.weight.max())
     weight = nodes.weight[keep]
     kept = replace(
         nodes,
@@ -130,6 +135,7 @@ def heavier_nodes(life: Life, least: float) -> Life:
         log_age=nodes.log_age[keep],
         log_scale=nodes.log_scale[keep],
         weight=weight / weight.sum(),
+        coarse=None,
     )
     return replace(life, nodes=kept)
 

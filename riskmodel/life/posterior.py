@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
@@ -41,6 +42,7 @@ class Posterior:
     """Nodes of the posterior: arrays of equal length, weights adding to 1.
 
     ``mode`` is (log shape, log t_q); ``settled`` is False when mass still lay on the grid's rim at the end.
+    ``coarse`` marks every other node each way, a grid of its own at twice the step; None where nobody kept it.
     """
 
     log_shape: FloatArray
@@ -49,6 +51,7 @@ class Posterior:
     weight: FloatArray
     mode: FloatArray
     settled: bool
+    coarse: npt.NDArray[np.bool_] | None = None
 
 
 def posterior(tally: Tally, prior: WeibullPrior, start: FloatArray | None = None) -> Posterior:
@@ -214,4 +217,6 @@ def _nodes(
     shapes = np.broadcast_to(log_shape[:, None], weight.shape)[keep]
     ages, kept = log_age[keep], weight[keep]
     log_scale = ages - log_log(prior.quantile) / np.exp(shapes)
-    return Posterior(shapes, ages, log_scale, kept / kept.sum(), mode, settled)
+    rows, columns = np.indices(weight.shape)
+    coarse = ((rows % 2 == 0) & (columns % 2 == 0))[keep]
+    return Posterior(shapes, ages, log_scale, kept / kept.sum(), mode, settled, coarse)

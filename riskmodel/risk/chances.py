@@ -11,7 +11,7 @@ import numpy.typing as npt
 from riskmodel.arrays import FloatArray, weighted_quantile
 from riskmodel.life import Life
 from riskmodel.life.clocks import chance_by_both, chance_by_hours
-from riskmodel.life.life import heavier_nodes
+from riskmodel.life.life import fewer_nodes
 from riskmodel.life.looks import Looks, chance_after_looks
 from riskmodel.life.lots import chance_in_lot
 from riskmodel.life.weibull import failure_probability
@@ -20,8 +20,6 @@ from riskmodel.risk.parts import Parts, pick
 
 # Three-point Gauss-Hermite rule on a normal: deviates and weights.
 PACE_POINTS = ((0.0, 2 / 3), (-(3.0**0.5), 1 / 6), (3.0**0.5, 1 / 6))
-# Where the age or the pace is in doubt, nodes lighter than this share of the heaviest do not show.
-LIGHTEST = 1e-5
 # Weights of the low, typical and high share of owners who renew at the trade interval (judgement).
 SHARE_WEIGHTS = np.array([0.25, 0.5, 0.25])
 
@@ -115,7 +113,7 @@ def quadrature_mean(parts: Parts, life: Life, pace_sd: FloatArray, horizon: Floa
     Over every node of the posterior, every owner where the age is unknown, and the surroundings' doubt: ``pace_sd``
     (kinds,) is the log standard deviation of the ageing rates in ``parts``, taken at three Gauss-Hermite points.
     """
-    nodes = posterior_parameters(life), posterior_parameters(heavier_nodes(life, LIGHTEST))
+    nodes = posterior_parameters(life), posterior_parameters(fewer_nodes(life))
     mixed = np.tensordot(SHARE_WEIGHTS, parts.weights, axes=(0, 1))[:, None]
     plain = replace(parts, looks=None, weights=np.broadcast_to(mixed, parts.weights.shape))
     mean = np.zeros(len(parts.age))

@@ -11,7 +11,6 @@ from riskmodel.arrays import FloatArray
 from riskmodel.life import Life
 from riskmodel.life.looks import open_beyond
 from riskmodel.risk.chances import (
-    Chances,
     Parameters,
     chance_of_any,
     chance_of_one,
@@ -60,8 +59,7 @@ def class_risk(
     """
     horizon = np.full(len(standing), years)
     middle, by_draw, pace_sd = gathered
-    one = chances_of_one(by_draw, parameters, horizon)
-    plain = chance_of_any(one.chance, by_draw.quantity)
+    plain = chance_of_any(chance_of_one(by_draw, parameters, horizon), by_draw.quantity)
     mean = _mean(gathered, life, parameters, plain, horizon)
     drawn = match_mean(plain, mean)
     low, high = np.quantile(drawn, [0.05, 0.95], axis=1)
@@ -70,7 +68,7 @@ def class_risk(
     )
     low[sure], high[sure] = node_interval(pick(middle, sure), life, horizon[sure])
     fresh = chance_of_any(chance_of_one(as_new(by_draw), parameters, horizon), by_draw.quantity)
-    seen, needs_work = _warnings(item_class, by_draw, parameters, one, horizon)
+    seen, needs_work = _warnings(item_class, by_draw, parameters, horizon)
     risk = ClassRisk(
         mean=mean,
         low=low,
@@ -107,31 +105,31 @@ def _mean(
 
 
 def _warnings(
-    item_class: ItemClass, parts: Parts, parameters: Parameters, one: Chances, horizon: FloatArray
+    item_class: ItemClass, parts: Parts, parameters: Parameters, horizon: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """``seen`` and the chance of needing work by the horizon's end (n, m), for one such part.
+    """``seen`` and the chance of needing work by the horizon's end (n, 1), for one such part.
 
-    Exact over the window's spread where the age is known and failure shows; with the window's middle elsewhere.
+    At the middle of the draws: the shares hardly depend on the life. Over the window's spread where the age is known
+    and failure shows itself; with the window's middle elsewhere.
     """
     window = np.sqrt(item_class.warning_low_months * item_class.warning_high_months) / MONTHS
-    shape = one.chance.shape
-    # Ratios hardly depend on the life: where no exact form serves, the middle of the draws stands for them all.
-    plain = replace(parts, looks=None, speed=np.median(parts.speed, axis=1, keepdims=True))
     middle = middle_parameters(parameters)
+    calm = replace(parts, speed=np.median(parts.speed, axis=1, keepdims=True))
+    plain = replace(calm, looks=None)
     whole, open_now, later = (
         chance_of_one(plain, middle, time)
         for time in (horizon, np.minimum(window, horizon), horizon + window)
     )
-    seen = np.broadcast_to(np.minimum(open_now / np.maximum(whole, TINY), 1.0), shape).copy()
-    needs_work = np.broadcast_to(later, shape).copy()
+    seen, needs_work = np.minimum(open_now / np.maximum(whole, TINY), 1.0), later
     exact = np.flatnonzero((parts.cell < 0) & (parts.gap == 0))
     if len(exact):
-        speed = parts.speed[parts.kind[exact]]
-        times = parts.age[exact], (horizon * parts.reach)[exact]
-        unseen, quiet = open_beyond(*times, parts.windows, parameters.life, speed)
-        joint = np.maximum(one.chance[exact] * one.clean[exact], TINY)
+        some = pick(calm, exact)
+        times = some.age, horizon[exact] * some.reach
+        unseen, quiet = open_beyond(*times, some.windows, middle.life, some.speed[some.kind])
+        looked = chances_of_one(some, middle, horizon[exact])
+        joint = np.maximum(looked.chance * looked.clean, TINY)
         seen[exact] = np.clip(1.0 - unseen / joint, 0.0, 1.0)
-        needs_work[exact] = np.clip(1.0 - quiet / one.clean[exact], 0.0, 1.0)
+        needs_work[exact] = np.clip(1.0 - quiet / looked.clean, 0.0, 1.0)
     return seen, needs_work
 
 

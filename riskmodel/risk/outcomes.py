@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,8 @@ from riskmodel.consequence import stopping
 from riskmodel.frames import places_by
 from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.trade import Trade
+
+WORKERS = 2
 
 
 @dataclass(frozen=True)
@@ -59,24 +62,32 @@ def outcomes(
         Per barrier class, the chance that at least one works (vessels, DRAWS); 0 where none is fitted.
     """
     items = len(chance)
-    loss, kill = np.zeros((items, DRAWS)), np.zeros((items, DRAWS))
-    probability: dict[str, FloatArray] = {}
-    vessel_loss: dict[str, FloatArray] = {}
-    for end_state in trade.end_states:
+    present = set(consequences.paths["end_state"])
+    states = [name for name in trade.end_states if name in present]
+
+    def of_state(end_state: str) -> tuple[FloatArray, FloatArray, FloatArray]:
         here = consequences.paths[consequences.paths["end_state"] == end_state]
-        if here.empty:
-            continue
         place = here["item"].to_numpy()
         boat = consequences.vessel[place]
         still = left_after_barriers(end_state, consequences.vessels, working, trade, draws)
         each = uncorrelated(chance[place], conditional_draws(here, draws), still[boat])
         share, _ = shares(np.minimum(each, 1 - 1e-12), boat, consequences.vessels)
         costs = uncorrelated(share, _prices(end_state, consequences.losses, draws)[boat])
-        loss += sums_by(costs, place, items)
-        vessel_loss[end_state] = sums_by(costs, boat, consequences.vessels)
-        if trade.end_states[end_state].can_kill:
-            kill += sums_by(share, place, items)
-        probability[end_state] = np.bincount(place, weights=share.mean(axis=1), minlength=items).astype(float)
+        return (
+            sums_by(share, place, items),
+            sums_by(costs, place, items),
+            sums_by(costs, boat, consequences.vessels),
+        )
+
+    loss, kill = np.zeros((items, DRAWS)), np.zeros((items, DRAWS))
+    probability, vessel_loss = {}, {}
+    # End states do not touch one another until they are added up, in their own order: two at a time.
+    with ThreadPoolExecutor(WORKERS) as pool:
+        for name, (share, costs, by_boat) in zip(states, pool.map(of_state, states), strict=True):
+            loss += costs
+            if trade.end_states[name].can_kill:
+                kill += share
+            probability[name], vessel_loss[name] = share.mean(axis=1), by_boat
     return Outcomes(loss, kill, probability, vessel_loss)
 
 

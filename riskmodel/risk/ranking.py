@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -12,6 +14,7 @@ KNOWN_DEFECT, CAN_KILL, MONEY = "known defect", "path that can kill", "money"
 ORDER = {KNOWN_DEFECT: 0, CAN_KILL: 1, MONEY: 2}
 # Items counted as "at the top" for the chance of being there.
 TOP = 10
+WORKERS = 2
 
 
 def assign_groups(defect: npt.NDArray[np.bool_], kill_probability: FloatArray, limit: float) -> pd.Series:
@@ -44,10 +47,18 @@ def ranks(group: pd.Series, kill: FloatArray, averted: FloatArray, worth: FloatA
 def _places(*keys: FloatArray) -> npt.NDArray[np.intp]:
     """Place (n, m) of each row in each column, greatest first by the last of ``keys``; ties keep the rows' order."""
     # Single precision: what differs in the last bits of a sum is a tie. Draws run along memory: sorts are faster so.
-    order = np.lexsort([np.negative(key.T, dtype=np.float32, casting="same_kind") for key in keys], axis=-1)
+    fallen = [np.negative(key.T, dtype=np.float32, casting="same_kind") for key in keys]
+    halves = np.array_split(np.arange(fallen[0].shape[0]), WORKERS)
+    with ThreadPoolExecutor(WORKERS) as pool:
+        found = list(pool.map(lambda half: _columns_placed([key[half] for key in fallen]), halves))
+    return np.concatenate(found).T
+
+
+def _columns_placed(keys: list[npt.NDArray[np.float32]]) -> npt.NDArray[np.intp]:
+    order = np.lexsort(keys, axis=-1)
     place = np.empty_like(order)
     np.put_along_axis(place, order, np.arange(order.shape[1])[None, :], axis=-1)
-    return place.T
+    return place
 
 
 def rank_bands(drawn: FloatArray, mean: FloatArray) -> pd.DataFrame:

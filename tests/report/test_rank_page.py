@@ -38,7 +38,7 @@ def test_as_many_rows_are_shown_as_were_asked_for(demo, page):
 
 
 def test_the_limit_of_the_second_list_is_said(page):
-    assert "Listed here when the chance is over 5 in 10,000." in section(page, CAN_KILL)
+    assert "Listed here when the chance is over 3 in 10,000." in section(page, CAN_KILL)
 
 
 def test_the_closing_sum_is_that_of_tasks_that_pay(demo, page):
