@@ -6,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from riskmodel.errors import ParameterError
 from riskmodel.life.looks import (
     BEST_DETECTION,
     DETECTION_NODES,
@@ -15,7 +14,6 @@ from riskmodel.life.looks import (
     Windows,
     chance_after_looks,
     detection_nodes,
-    mean_window,
     open_beyond,
     window_nodes,
     with_look_today,
@@ -86,9 +84,10 @@ def simulated(case, number, seed):
     rng = np.random.default_rng(seed + 1)
     # One eye for all looks at a part: where it stands among looks of each thoroughness is one draw.
     eye = rng.uniform(size=number)
+    sight = {span: np.minimum(beta_of(*span).ppf(eye), BEST_DETECTION) for _, span in seen}
     clean = np.ones(number, dtype=bool)
     for at, span in seen:
-        found = rng.uniform(size=number) < np.minimum(beta_of(*span).ppf(eye), BEST_DETECTION)
+        found = rng.uniform(size=number) < sight[span]
         clean &= ~(found & (let_go - window <= at))
     gone = let_go[clean] <= age + horizon
     share, whole = gone.mean(), clean.mean()
@@ -290,44 +289,3 @@ def test_a_look_today_joins_the_looks_before_it():
     joined = with_look_today(looks, np.array([9.0]), miss)
     assert joined.age.tolist() == [[7.0, 8.0, 9.0]]
     assert joined.miss[0].tolist() == [[0.5, 0.2], [0.4, 0.1], [0.3, 0.2]]
-
-
-@pytest.mark.parametrize(("low", "high"), [(0.25, 1.5), (0.008, 0.1), (2.0, 10.0)])
-def test_window_nodes_carry_the_log_normals_middle_mean_and_range(low, high):
-    theirs = stats.lognorm(np.log(high / low) / WIDTH_90, scale=np.sqrt(low * high))
-    windows = window_nodes(low, high)
-    assert windows.weight.sum() == pytest.approx(1.0)
-    assert windows.weight @ np.log(windows.length) == pytest.approx(np.log(theirs.median()), abs=1e-9)
-    assert windows.weight @ windows.length == pytest.approx(theirs.mean(), rel=2e-3)
-    assert windows.weight[windows.length < low].sum() == pytest.approx(0.05, abs=0.02)
-    assert mean_window(low, high) == pytest.approx(theirs.mean(), rel=1e-12)
-
-
-def test_a_window_known_for_certain_is_one_length():
-    assert window_nodes(0.5, 0.5).length == pytest.approx(np.full(25, 0.5))
-    assert mean_window(0.5, 0.5) == pytest.approx(0.5)
-
-
-@pytest.mark.parametrize(("low", "high"), [(0.2, 0.5), (0.6, 0.9), (0.02, 0.1)])
-def test_detection_nodes_are_quantiles_of_the_beta(low, high):
-    places = (np.arange(DETECTION_NODES) + 0.5) / DETECTION_NODES
-    expected = np.minimum(beta_of(low, high).ppf(places), BEST_DETECTION)
-    assert detection_nodes(low, high) == pytest.approx(expected, abs=1e-3)
-
-
-def test_nobody_finds_everything():
-    assert detection_nodes(0.9, 1.0).max() == BEST_DETECTION
-    assert (detection_nodes(1.0, 1.0) == BEST_DETECTION).all()
-    assert (detection_nodes(0.0, 0.0) == 0).all()
-
-
-@pytest.mark.parametrize(("low", "high"), [(0.0, 1.0), (-1.0, 1.0), (2.0, 1.0), (np.nan, 1.0)])
-def test_a_window_must_be_a_range_above_nought(low, high):
-    with pytest.raises(ParameterError, match="a warning window must satisfy 0 < low <= high, got"):
-        window_nodes(low, high)
-
-
-@pytest.mark.parametrize(("low", "high"), [(-0.1, 0.5), (0.5, 0.2), (0.5, 1.2), (np.nan, 0.5)])
-def test_detection_must_be_a_range_of_chances(low, high):
-    with pytest.raises(ParameterError, match="a detection range must satisfy 0 <= low <= high <= 1, got"):
-        detection_nodes(low, high)

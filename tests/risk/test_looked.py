@@ -128,18 +128,25 @@ def test_nobody_is_thought_to_find_everything(fleet_of):
     assert looks.miss.min() >= 1 - BEST_DETECTION - 1e-12
 
 
-@pytest.mark.parametrize(
-    "name",
-    ["raw_water_hose", "shaft_log_hose", "hose_clamps", "face_shaft_seal", "bellows_drive", "rode_chain"],
-)
-def test_looks_lower_a_parts_chance_and_closer_looks_lower_it_more(chance, name):
-    item = HOSE | {"item_class": name}
-    means = [chance(item=item)[0]] + [
-        chance(look("2026-05-20", thoroughness=care), item=item)[0]
-        for care in ("glanced", "handled", "opened")
+def test_looks_lower_a_parts_chance_and_closer_looks_lower_it_more(rows_of):
+    names = (
+        "raw_water_hose",
+        "shaft_log_hose",
+        "hose_clamps",
+        "face_shaft_seal",
+        "bellows_drive",
+        "rode_chain",
+    )
+    cares = ("", "glanced", "handled", "opened")
+    items = [HOSE | {"item_id": f"{name}/{care}", "item_class": name} for name in names for care in cares]
+    looks = [
+        look("2026-05-20", thoroughness=care, item=f"{name}/{care}") for name in names for care in cares[1:]
     ]
-    assert means == sorted(means, reverse=True)
-    assert means[-1] < means[0]
+    chances = rows_of(items, [SEEN, *looks], BOATS)["failure_probability"]
+    for name in names:
+        means = [chances[f"{name}/{care}"] for care in cares]
+        assert means == sorted(means, reverse=True), name
+        assert means[-1] < means[0], name
 
 
 def test_one_more_clean_look_never_raises_the_risk(chance):
