@@ -24,6 +24,9 @@ def lives(
     months: Months = None,
     form: OutFormat = Format.TABLE,
     out: Out = None,
+    rows: Annotated[
+        bool, typer.Option("--rows", help="Each recorded life beside the row it became, instead.")
+    ] = False,
     figure: Annotated[
         Path | None,
         typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
@@ -53,9 +56,19 @@ def lives(
             _draw(result, item_class, figure)
         if save is not None:
             _save(result, item_class, save)
-        deliver(_text(result, item_class, form), out, force)
+        text = _rows(result, item_class, form) if rows else _text(result, item_class, form)
+        deliver(text, out, force)
         say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)
+
+
+def _rows(result: Assessment, item_class: str, form: Format) -> str:
+    from riskmodel.report.life_rows import rows_frame, rows_page
+
+    frame = rows_frame(result.lives, item_class)
+    if form is not Format.TABLE:
+        return frame_text(frame, form)
+    return rows_page(frame, (result.fleet.source, str(result.fleet.as_of), str(result.horizon.until)))
 
 
 def _refuse_files(paths: tuple[Path | None, ...], figure: Path | None, force: bool) -> None:

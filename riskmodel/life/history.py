@@ -14,6 +14,7 @@ from riskmodel.arrays import FloatArray
 from riskmodel.fleet import Fleet
 from riskmodel.frames import places_by
 from riskmodel.life.ages import AgeTable
+from riskmodel.life.looks import mean_window
 from riskmodel.life.rows import LifeRows
 from riskmodel.life.spans import life_spans
 from riskmodel.life.spread import spread_starts
@@ -27,6 +28,7 @@ NARROW_START = 62.0
 NARROW_FAILURE = 7.0
 # A failure on the very day of installation has an age between nothing and one day.
 ONE_DAY = 1 / DAYS_PER_YEAR
+RUBBER = "elastomer_ageing"
 
 
 @dataclass(frozen=True)
@@ -94,12 +96,38 @@ def _with_days(spans: pd.DataFrame, fleet: Fleet, classes: Mapping[str, ItemClas
     boats = boat_facts(fleet)
     joined = plain.join(days).join(boats, on="vessel_id")
     hidden = {name: each.fails_unseen for name, each in classes.items()}
-    warning = {name: each.warning_high_months * DAYS_PER_MONTH for name, each in classes.items()}
+    warning = {name: _mean_warning(each) for name, each in classes.items()}
     joined["fails_unseen"] = joined["item_class"].map(hidden).astype(bool)
     joined["warning"] = joined["item_class"].map(warning).astype(float)
     joined["as_of"] = _day(pd.Timestamp(fleet.as_of))
     joined["quantity"] = joined["item_id"].map(fleet.items.set_index("item_id")["quantity"]).astype(float)
-    return joined
+    return _from_made(joined, fleet, classes)
+
+
+def _mean_warning(item_class: ItemClass) -> float:
+    """Mean of the warning window, in days: how wide an interval a part renewed because it looked bad is given."""
+    return mean_window(item_class.warning_low_months, item_class.warning_high_months) * DAYS_PER_MONTH
+
+
+def _from_made(spans: pd.DataFrame, fleet: Fleet, classes: Mapping[str, ItemClass]) -> pd.DataFrame:
+    """Rubber in service ages from the day it was made; it is watched only from the day it was put in."""
+    items = fleet.items.set_index("item_id")
+    first, last = (_days(spans["item_id"].map(items[name])) for name in ("made_after", "made_by"))
+    rubber = spans["item_class"].map(
+        {name: each.mechanism.mechanism == RUBBER for name, each in classes.items()}
+    )
+    present = spans["life"] == spans.groupby("item_id")["life"].transform("max")
+    dated = rubber & present & last.notna() & ~(first > spans["start_by"])
+    installed = spans["start_after"].fillna(spans["start_by"])
+    return spans.assign(
+        records_from=np.where(
+            dated & spans["records_from"].notna(),
+            np.fmax(spans["records_from"], installed),
+            spans["records_from"],
+        ),
+        start_after=np.where(dated, first.fillna(last), spans["start_after"]),
+        start_by=np.where(dated, np.fmin(last, spans["start_by"]), spans["start_by"]),
+    )
 
 
 def boat_facts(fleet: Fleet) -> pd.DataFrame:

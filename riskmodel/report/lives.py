@@ -10,6 +10,7 @@ import pandas as pd
 from riskmodel.frames import each_row
 from riskmodel.life import Life, fit_life
 from riskmodel.report.foot import cautions_block, heading, notes_block
+from riskmodel.report.lives_taught import taught
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.risk.lives import Lives
 from riskmodel.trade import Trade
@@ -39,8 +40,12 @@ def lives_page(lives: Lives, trade: Trade, where: tuple[str, str, str], notes: t
             "that prior weighs. Seen: failures and survivors in your records (shares where an age is unknown). 10 % "
             "by: the age by which one in ten has let go, before and after your records, with a 90 % interval."
         ),
+        *taught(lives, trade),
         *_conflicts(frame, trade),
         *_unwritten(frame, trade),
+        paragraph(
+            "Ages are years in the surroundings the trade interval presumes: where a part ages faster, fewer."
+        ),
         paragraph("A longer life here is never a reason to stretch the maker's or the trade's renewal age."),
         notes_block(notes),
         cautions_block(trade),
@@ -171,8 +176,8 @@ def _conflicts(frame: pd.DataFrame, trade: Trade) -> list[str]:
     return [
         paragraph(
             f"* {trade.classes[str(row.item_class)].label}: records and trade interval disagree (life moved "
-            f"{row.moved_life:+.1f}, shape {row.moved_shape:+.1f} prior standard deviations). Trust neither alone: "
-            "look at how the records were kept before relying on these figures."
+            f"{row.moved_life:+.1f}, shape {row.moved_shape:+.1f} prior standard deviations). The "
+            "prior was let give way, so the interval is wide. Trust neither alone: look at how the records were kept."
         )
         for row in each_row(frame[frame["conflict"]])
     ]

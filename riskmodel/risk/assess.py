@@ -26,6 +26,7 @@ from riskmodel.risk.lives import Lives, learn_lives
 from riskmodel.risk.looked import clean_looks
 from riskmodel.risk.outcomes import Consequences, outcomes
 from riskmodel.risk.outfit import with_typical_outfits
+from riskmodel.risk.readings import read_readings, trend_reach
 from riskmodel.risk.standing import days_to_dates, standing
 from riskmodel.risk.tasks import candidate_tasks, choose_tasks
 from riskmodel.risk.working import any_working, readiness
@@ -83,11 +84,12 @@ def assess(
     """
     horizon = _horizon(fleet, as_of, until)
     trade = load_trade(fleet.settings.trade_folder)
+    fleet, reading_notes = read_readings(fleet, trade)
     items, outfit_notes = with_typical_outfits(fleet, trade)
     whole = replace(fleet, items=items, as_of=horizon.as_of)
     lives = learn_lives(whole, trade)
     afloat, sale_notes = _still_owned(whole, lives)
-    where = standing(afloat, lives.history.spans)
+    where = _with_trends(standing(afloat, lives.history.spans), afloat, lives, trade)
     draws = Draws(seed)
     consequences = _consequences(afloat, trade)
     parts, barriers = _parts_and_barriers(afloat, lives, where, horizon, (consequences, trade, draws))
@@ -111,7 +113,7 @@ def assess(
         losses=consequences.losses,
         tasks=tasks,
         barriers=barriers,
-        notes=(*fleet.notes, *outfit_notes, *sale_notes, *lives.history.notes),
+        notes=(*fleet.notes, *reading_notes, *outfit_notes, *sale_notes, *lives.history.notes),
     )
 
 
@@ -143,6 +145,17 @@ def _still_owned(fleet: Fleet, lives: Lives) -> tuple[Fleet, tuple[str, ...]]:
     )
 
 
+def _with_trends(where: pd.DataFrame, fleet: Fleet, lives: Lives, trade: Trade) -> pd.DataFrame:
+    """Standing with the time ahead of each part stretched or drawn in by a trend of its readings."""
+    reach = trend_reach(fleet, trade, _installed(lives))
+    return where.assign(reach=where["item_id"].map(reach).fillna(1.0))
+
+
+def _installed(lives: Lives) -> pd.Series:
+    """By item_id, the day the part in service may first have been there (NaT unknown)."""
+    return days_to_dates(lives.history.spans.groupby("item_id")["start_after"].last())
+
+
 def _consequences(fleet: Fleet, trade: Trade) -> Consequences:
     paths = item_paths(fleet.items, fleet.vessels, trade)
     paths["item_class"] = fleet.items["item_class"].to_numpy()[paths["item"]]
@@ -160,8 +173,7 @@ def _parts_and_barriers(
     """Every part's chances, class by class, and how ready the boats' barriers are."""
     consequences, trade, draws = tools
     places, needs = places_by(fleet.items["item_class"]), barrier_needs(trade)
-    installed = lives.history.spans.groupby("item_id")["start_after"].last()
-    looks = clean_looks(fleet, days_to_dates(installed))
+    looks = clean_looks(fleet, _installed(lives))
     class_of = looks["item_id"].map(fleet.items.set_index("item_id")["item_class"])
     looked = places_by(class_of)
     risks, ready, working = {}, {}, {}

@@ -1,0 +1,94 @@
+"""Measured readings: what each finds, what year it marks, and how a trend of them changes what is left of a life."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from riskmodel.fleet import Fleet
+from riskmodel.frames import each_row
+from riskmodel.trade import Reading, Trade, finding_of_reading, readings_of
+from riskmodel.words import counted
+
+GRADES = {"": 0, "unknown": 0, "sound": 1, "suspect": 2, "failing": 3, "failed": 4}
+MARKED = "made_on"
+DAYS_PER_YEAR = 365.25
+# A trend needs readings at least this far apart (years): closer ones tell of the meter.
+LEAST_SPAN = 0.1
+
+
+def read_readings(fleet: Fleet, trade: Trade) -> tuple[Fleet, tuple[str, ...]]:
+    """The fleet with findings from its readings, and parts dated by the year marked on them.
+
+    A reading that finds something worse than its record says is believed; notes count what was filled in.
+    """
+    records = fleet.records
+    read = records[records["reading"].notna() & (records["reading_unit"] != "") & (records["item_id"] != "")]
+    if read.empty:
+        return fleet, ()
+    classes = fleet.items.set_index("item_id")["item_class"]
+    findings, made = records["finding"].copy(), {}
+    filled = 0
+    for row in each_row(read.assign(item_class=read["item_id"].map(classes))):
+        if any(each.compare == MARKED for each in readings_of(trade, row.item_class, row.reading_unit)):
+            made[row.item_id] = int(row.reading)
+            continue
+        found = finding_of_reading(trade, row.item_class, row.reading, row.reading_unit)
+        if GRADES[found] > GRADES[row.finding]:
+            findings[row.Index] = found
+            filled += 1
+    notes = (f"{counted(filled, 'finding')} read from measurements",) if filled else ()
+    items = _dated(fleet.items, made)
+    return replace(fleet, items=items, records=records.assign(finding=findings)), notes
+
+
+def trend_reach(fleet: Fleet, trade: Trade, installed: pd.Series) -> pd.Series:
+    """Factor on the time ahead, by item_id, for parts with a trend of readings in their present life.
+
+    A part whose reading worsens twice as fast as is usual spends its remaining life twice as fast, within the cap of
+    ``data/trade/care.csv`` either way. Readings from before the part was put in (``installed``, by item_id) or before
+    it was last adjusted belong to another trend.
+    """
+    records = fleet.records[fleet.records["item_id"] != ""]
+    adjusted = records[records["event"] == "adjusted"].groupby("item_id")["date"].max()
+    since = pd.concat([installed, adjusted]).groupby(level=0).max()
+    read = records[records["reading"].notna() & (records["reading_unit"] != "")]
+    start = read["item_id"].map(since)
+    read = read[start.isna() | (read["date"] >= start)]
+    classes = fleet.items.set_index("item_id")["item_class"]
+    cap = trade.care["reading_cap"].typical
+    reach: dict[str, float] = {}
+    for (item, unit), group in read.groupby(["item_id", "reading_unit"]):
+        found = readings_of(trade, str(classes.loc[str(item)]), str(unit))
+        rows = [row for row in found if row.path_low and row.path_high]
+        pace = _pace(group, rows[0]) if rows else None
+        if pace is not None:
+            # Of several measures of one part the one that is worst counts.
+            reach[str(item)] = max(
+                reach.get(str(item), 0.0), float(np.clip(pace, 1.0 - cap, 1.0 / (1.0 - cap)))
+            )
+    return pd.Series(reach, dtype=float)
+
+
+def _pace(group: pd.DataFrame, row: Reading) -> float | None:
+    """How many times faster than usual the readings move towards the worse; None without two far enough apart."""
+    years = (group["date"] - group["date"].min()).dt.days.to_numpy() / DAYS_PER_YEAR
+    if len(group) < 2 or years.max() < LEAST_SPAN:
+        return None
+    slope = float(np.polyfit(years, group["reading"].to_numpy(dtype=float), 1)[0])
+    worse = -slope if row.compare == "at_most" else slope
+    return worse / float(np.sqrt((row.path_low or 0.0) * (row.path_high or 0.0)))
+
+
+def _dated(items: pd.DataFrame, made: dict[str, int]) -> pd.DataFrame:
+    """Items whose year of making was read off them, where the keeper's table did not say."""
+    years = items["item_id"].map(made).where(items["made_by"].isna())
+    known = years.notna()
+    if not known.any():
+        return items
+    first, last = items["made_after"].copy(), items["made_by"].copy()
+    first[known] = pd.to_datetime(years[known].astype(int).astype(str) + "-01-01")
+    last[known] = pd.to_datetime(years[known].astype(int).astype(str) + "-12-31")
+    return items.assign(made_after=first, made_by=last)
