@@ -69,7 +69,16 @@ def age_table(life: Life, upkeep: Upkeep) -> AgeTable:
 def age_weights(table: AgeTable, oldest: float, youngest: float = 0.0, limit: float = np.inf) -> FloatArray:
     """Weights (3, n) over ``table.ages`` for a part on a boat ``oldest`` years old, a row a share of owners.
 
-    ``youngest`` and ``limit`` bound the age where more is known (a window of installation). Rows add to 1.
+    Bounds and refusals as ``owner_weights``. Rows add to 1.
+    """
+    weights: FloatArray = owner_weights(table, oldest, youngest, limit).sum(axis=0)
+    return weights
+
+
+def owner_weights(table: AgeTable, oldest: float, youngest: float = 0.0, limit: float = np.inf) -> FloatArray:
+    """The same weights (2, 3, n) by kind of owner: who keeps to the interval first; the two add to 1 together.
+
+    ``youngest`` and ``limit`` bound the age where more is known (a window of installation).
 
     Raises
     ------
@@ -93,8 +102,7 @@ def age_weights(table: AgeTable, oldest: float, youngest: float = 0.0, limit: fl
     # Renewing owners' parts within the bounds count by how likely the bounds are for them.
     likely = np.maximum(inside.sum(axis=1), np.finfo(float).tiny)
     share = table.shares * likely[0] / (table.shares * likely[0] + (1 - table.shares) * likely[1])
-    weights: FloatArray = share[:, None] * spread[0] + (1 - share)[:, None] * spread[1]
-    return weights
+    return np.stack([share[:, None] * spread[0], (1 - share)[:, None] * spread[1]])
 
 
 def _renewal_sequences(chance: FloatArray) -> FloatArray:

@@ -88,6 +88,7 @@ def _with_days(spans: pd.DataFrame, fleet: Fleet, classes: Mapping[str, ItemClas
         "end_by",
         "seen_on",
         "sound_on",
+        "passed_on",
         "found_on",
         "failing_on",
     ):
@@ -98,6 +99,7 @@ def _with_days(spans: pd.DataFrame, fleet: Fleet, classes: Mapping[str, ItemClas
     hidden = {name: each.fails_unseen for name, each in classes.items()}
     warning = {name: _mean_warning(each) for name, each in classes.items()}
     joined["fails_unseen"] = joined["item_class"].map(hidden).astype(bool)
+    joined["sound_on"] = joined["sound_on"].where(~joined["fails_unseen"], joined["passed_on"])
     joined["warning"] = joined["item_class"].map(warning).astype(float)
     joined["as_of"] = _day(pd.Timestamp(fleet.as_of))
     joined["quantity"] = joined["item_id"].map(fleet.items.set_index("item_id")["quantity"]).astype(float)

@@ -19,7 +19,8 @@ def life_spans(fleet: Fleet) -> pd.DataFrame:
     Columns: ``item_id, vessel_id, item_class, life`` (0 first), ``start_after, start_by`` (window of
     installation, NaT unknown), ``end_after, end_by`` (NaT while in service), ``ending`` (in_service, failed,
     found_failed, condition, scheduled, unknown), ``seen_on`` (last record of it), ``sound_on`` (last sound
-    look or passed test), ``found`` and ``found_on`` (latest finding), ``failing_on`` (first finding of
+    look or passed test), ``passed_on`` (the same but for glances), ``found`` and ``found_on`` (latest
+    finding), ``failing_on`` (first finding of
     needing work).
     """
     events = _events(fleet)
@@ -34,14 +35,14 @@ def life_spans(fleet: Fleet) -> pd.DataFrame:
 
 def _events(fleet: Fleet) -> pd.DataFrame:
     """Records about parts, with a record of installation for every known installation window, in order."""
-    columns = ["item_id", "date", "date_by", "event", "finding", "reason", "source_row"]
+    columns = ["item_id", "date", "date_by", "event", "finding", "thoroughness", "reason", "source_row"]
     records = fleet.records.loc[fleet.records["item_id"] != "", columns]
     items = fleet.items
     known = items.loc[items["installed_by"].notna() | items["installed_after"].notna()]
     latest = known["installed_by"].fillna(pd.Timestamp(fleet.as_of))
     # Half-open windows keep their open end; an unknown beginning is NaT and sorts by the end.
     added = pd.DataFrame({"item_id": known["item_id"], "date": known["installed_after"], "date_by": latest})
-    added = added.assign(event="installed", finding="", reason="", source_row=0)
+    added = added.assign(event="installed", finding="", thoroughness="", reason="", source_row=0)
     added = added[~_already_recorded(added, records)]
     events = pd.concat([records, added], ignore_index=True)
     events["place"] = events["event"].map(ORDER_IN_DAY)
@@ -99,7 +100,11 @@ def _facts(events: pd.DataFrame) -> pd.DataFrame:
     """What the records inside each life say of it."""
     key = ["item_id", "life"]
     looks = events[events["event"].isin(LOOKS)]
-    sound = looks[looks["finding"] == "sound"].groupby(key)["date"].max().rename("sound_on")
+    good = looks[looks["finding"] == "sound"]
+    sound = good.groupby(key)["date"].max().rename("sound_on")
+    # What fails unseen is not known to work by a glance: it was tested, or at least taken in hand.
+    proved = good[(good["event"] == "tested") | good["thoroughness"].isin(["handled", "opened"])]
+    passed = proved.groupby(key)["date"].max().rename("passed_on")
     seen = events[~events["event"].isin(RENEWALS)].groupby(key)["date"].max().rename("seen_on")
     told = events[
         (events["finding"] != "") & (events["finding"] != "unknown") | (events["event"] == "failed")
@@ -112,7 +117,7 @@ def _facts(events: pd.DataFrame) -> pd.DataFrame:
     broke = broke[["date", "date_by"]].rename(columns={"date": "broke_on", "date_by": "broke_by"})
     how = told[(told["found"] == "failed") & (told["event"] != "replaced")].groupby(key)["event"].first()
     broke["broke_found"] = how.isin(LOOKS)
-    return pd.concat([sound, seen, latest, failing, broke], axis=1)
+    return pd.concat([sound, passed, seen, latest, failing, broke], axis=1)
 
 
 def _endings(spans: pd.DataFrame) -> np.ndarray[tuple[int], np.dtype[np.object_]]:

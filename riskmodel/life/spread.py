@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.life.ages import OLDEST, AgeTable, age_weights
+from riskmodel.life.ages import OLDEST, AgeTable, owner_weights
 
 DAYS_PER_YEAR = 365.25
 # Starts a life of unknown date is spread over: enough that the mode moves less than a tenth of its spread.
@@ -61,7 +61,13 @@ def _starts(
 ) -> tuple[FloatArray, FloatArray]:
     """Possible starts (days) of one span and their shares; ``told``: days the records begin, and of its end."""
     latest, oldest, limit = bounds
-    ages, shares = _bins(table.ages, age_weights(table, oldest, 0.0, limit)[TYPICAL])
+    by_owner = owner_weights(table, oldest, 0.0, limit)[:, TYPICAL]
+    # A part seen in service past the interval is no part of an owner who keeps to it.
+    seen = told[0] if np.isnan(told[1]) else max(told[0], told[1])
+    reached = (seen - latest) / DAYS_PER_YEAR + table.ages
+    kept = by_owner[0] * (np.interp(reached, table.ages, table.whole[0], left=1.0, right=0.0) > 0)
+    weights = kept + by_owner[1]
+    ages, shares = _bins(table.ages, weights / weights.sum() if weights.sum() > 0 else by_owner.sum(axis=0))
     starts = latest - ages * DAYS_PER_YEAR
     shares = shares * _chance_of_outcome(table, told, starts)
     total = shares.sum()
