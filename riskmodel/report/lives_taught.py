@@ -77,8 +77,9 @@ def _lots(lives: Lives, trade: Trade) -> list[str]:
             continue
         lines.append(
             paragraph(
-                f"Lot {mark} of {trade.classes[name].label.lower()}: {lot.failures:g} failures where {lot.expected:.1f} "
-                f"were to be expected; its parts are taken to fail {lot.mean:.2g} times as often as their class."
+                f"Lot {mark} of {trade.classes[name].label.lower()}: {lot.failures:g} failures where "
+                f"{lot.expected:.1f} were to be expected; its parts are taken to fail {lot.mean:.2g} times as often as "
+                "their class."
             )
         )
     return lines

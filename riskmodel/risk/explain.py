@@ -43,7 +43,7 @@ def explain_item(result: Assessment, item_id: str) -> tuple[Step, ...]:
         raise ParameterError(f"no item {item_id} in this fleet{hint}")
     place = int(places[0])
     row = result.frame[result.frame["item_id"] == item_id].iloc[0]
-    steps = [_part, _boat, _life, _chance, _consequence, _barriers, _tasks, _rank]
+    steps = [_part, _boat, _life, _pace, _chance, _consequence, _barriers, _tasks, _rank]
     return tuple(step for work in steps for step in work(result, place, row))
 
 
@@ -110,13 +110,41 @@ def _life(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
         )
 
 
+def _pace(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
+    """How fast the part ages on this boat, and what its clean looks, readings and lot change."""
+    lives, name, where = result.lives, row["item_class"], result.standing.iloc[place]
+    kind = lives.ageing.kind[row["vessel_id"]]
+    middle, spread = lives.ageing.middle[name][kind], lives.ageing.spread[name][kind]
+    for at, factor in enumerate(lives.ageing.factors):
+        if middle[at] == 0 and spread[at] == 0:
+            continue
+        judged = np.exp(middle[at] + np.array([-1.645, 1.645]) * spread[at])
+        now = float(np.exp(middle[at] + spread[at] * lives.ageing.shift[at]))
+        value = f"ages {now:.2g} times as fast here (judged {judged[0]:.2g} to {judged[1]:.2g})"
+        yield Step("Its pace", factor, value, "the trade's surroundings, corrected by your records")
+    if where["reach"] != 1.0:
+        yield Step(
+            "Its pace",
+            "Readings",
+            f"time ahead counts {where['reach']:.2g} times",
+            "the trend of its readings",
+        )
+    lot = lives.lots.get((name, where["batch"])) if where["batch"] else None
+    if lot is not None:
+        told = f"{lot.failures:g} failures where {lot.expected:.1f} were expected"
+        value = f"{where['batch']}: {told}, factor {lot.mean:.2g}"
+        yield Step("Its pace", "Maker's lot", value, "your records of its siblings")
+
+
 def _chance(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
-    until = f"Lets go by {result.horizon.until}"
+    until = str(result.horizon.until)
+    band = _band(row["failure_probability"], row["failure_low"], row["failure_high"])
+    yield Step("Its chance", f"Lets go by {until}", band, "the life at its age and pace, and its clean looks")
     yield Step(
         "Its chance",
-        until,
-        _band(row["failure_probability"], row["failure_low"], row["failure_high"]),
-        "the life at its age",
+        f"Needs work by {until}",
+        _said(row["needs_work_probability"]),
+        "the warning window before it",
     )
     where = result.standing.iloc[place]
     if where["gap_years"] != 0.0:
