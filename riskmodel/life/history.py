@@ -37,7 +37,8 @@ class History:
 
     ``rows``: one row a life watched (more where its age is unknown and spread), with ``item_id, item_class,
     life, ending, lower, upper, entry, count, other_lower, other_upper`` in years; the ``other`` pair is the
-    reading "it had failed" of a renewal whose reason nobody wrote. ``spans``: every life, watched or not.
+    reading "it had failed" of a renewal whose reason nobody wrote. ``spans``: every life, watched or not, in days;
+    ``start_after`` and ``start_by`` bound when it began to age, ``put_in_after`` and ``put_in_by`` when it was put in.
     ``notes``: counted plain sentences on what was left out or assumed.
     """
 
@@ -127,6 +128,8 @@ def _from_made(spans: pd.DataFrame, fleet: Fleet, classes: Mapping[str, ItemClas
             np.fmax(spans["records_from"], installed),
             spans["records_from"],
         ),
+        put_in_after=spans["start_after"],
+        put_in_by=spans["start_by"],
         start_after=np.where(dated, first.fillna(last), spans["start_after"]),
         start_by=np.where(dated, np.fmin(last, spans["start_by"]), spans["start_by"]),
     )

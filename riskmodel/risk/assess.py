@@ -153,7 +153,7 @@ def _with_trends(where: pd.DataFrame, fleet: Fleet, lives: Lives, trade: Trade) 
 
 def _installed(lives: Lives) -> pd.Series:
     """By item_id, the day the part in service may first have been there (NaT unknown)."""
-    return days_to_dates(lives.history.spans.groupby("item_id")["start_after"].last())
+    return days_to_dates(lives.history.spans.groupby("item_id")["put_in_after"].last())
 
 
 def _consequences(fleet: Fleet, trade: Trade) -> Consequences:

@@ -94,9 +94,11 @@ def _at_their_pace(
 
 
 def _loose_classes(fleet: Fleet) -> Iterable[str]:
-    """Classes with a part, or a part's predecessor, whose installation may not be dated to a few weeks."""
+    """Classes with a part, or a part's predecessor, whose installation or making may not be dated to a few weeks."""
     items, records = fleet.items, fleet.records
     loose = items["installed_after"].isna() | (items["installed_by"] > items["installed_after"])
+    # Rubber ages from its making, which may be known to the year where the day it was put in is known.
+    loose |= items["made_by"].notna() & ~(items["made_by"] == items["made_after"])
     renewed = records["event"].isin(["replaced", "installed"])
     # A record from before the part in service was put in is about a predecessor, renewal written down or not.
     earlier = records["date"] <= records["item_id"].map(items.set_index("item_id")["installed_by"])
