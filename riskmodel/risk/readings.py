@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from riskmodel.errors import Problem, TableError
 from riskmodel.fleet import Fleet
 from riskmodel.frames import each_row
 from riskmodel.trade import Reading, Trade, finding_of_reading, readings_of
@@ -17,23 +18,35 @@ MARKED = "made_on"
 DAYS_PER_YEAR = 365.25
 # A trend needs readings at least this far apart (years): closer ones tell of the meter.
 LEAST_SPAN = 0.1
+RENEWALS = ("installed", "replaced")
+WORK = ("replaced", "adjusted")
+# No part in service was made before this (judgement): an earlier number is a slip or another kind of mark.
+FIRST_YEAR = 1900
 
 
 def read_readings(fleet: Fleet, trade: Trade) -> tuple[Fleet, tuple[str, ...]]:
     """The fleet with findings from its readings, and parts dated by the year marked on them.
 
-    A reading that finds something worse than its record says is believed; notes count what was filled in.
+    A reading that finds something worse than its record says is believed; notes count what was filled in. A year
+    marked on a part since renewed dates nothing.
+
+    Raises
+    ------
+    TableError
+        When a reading in a unit the trade tables judge is below 0, or a marked year is none or is still to come.
     """
     records = fleet.records
-    read = records[records["reading"].notna() & (records["reading_unit"] != "") & (records["item_id"] != "")]
+    read = _judged(fleet, trade)
     if read.empty:
         return fleet, ()
-    classes = fleet.items.set_index("item_id")["item_class"]
+    _refuse_impossible(read)
     findings, made = records["finding"].copy(), {}
     filled = 0
-    for row in each_row(read.assign(item_class=read["item_id"].map(classes))):
-        if any(each.compare == MARKED for each in readings_of(trade, row.item_class, row.reading_unit)):
-            made[row.item_id] = int(row.reading)
+    renewed = records[records["event"].isin(RENEWALS)].groupby("item_id")["date"].max()
+    for row in each_row(read.assign(renewed=read["item_id"].map(renewed))):
+        if row.marked:
+            if not row.date < row.renewed:
+                made[row.item_id] = int(row.reading)
             continue
         found = finding_of_reading(trade, row.item_class, row.reading, row.reading_unit)
         if GRADES[found] > GRADES[row.finding]:
@@ -51,18 +64,18 @@ def trend_reach(fleet: Fleet, trade: Trade, installed: pd.Series) -> pd.Series:
     ``data/trade/care.csv`` either way. Readings from before the part was put in (``installed``, by item_id) or before
     it was last adjusted belong to another trend.
     """
-    records = fleet.records[fleet.records["item_id"] != ""]
-    adjusted = records[records["event"] == "adjusted"].groupby("item_id")["date"].max()
-    since = pd.concat([installed, adjusted]).groupby(level=0).max()
-    read = records[records["reading"].notna() & (records["reading_unit"] != "")]
+    read = _judged(fleet, trade)
+    records = fleet.records
+    adjusted = records[(records["item_id"] != "") & (records["event"] == "adjusted")]
+    since = pd.concat([installed, adjusted.groupby("item_id")["date"].max()]).groupby(level=0).max()
     start = read["item_id"].map(since)
-    read = read[start.isna() | (read["date"] >= start)]
-    classes = fleet.items.set_index("item_id")["item_class"]
+    # What the work itself records was read before it: the drip that was tightened, not the one that was left.
+    cured = read["event"].isin(WORK) & (read["date"] == start)
+    read = read[start.isna() | ((read["date"] >= start) & ~cured)]
     cap = trade.care["reading_cap"].typical
     reach: dict[str, float] = {}
-    for (item, unit), group in read.groupby(["item_id", "reading_unit"]):
-        found = readings_of(trade, str(classes.loc[str(item)]), str(unit))
-        rows = [row for row in found if row.path_low and row.path_high]
+    for (item, name, unit), group in read.groupby(["item_id", "item_class", "reading_unit"]):
+        rows = [row for row in readings_of(trade, str(name), str(unit)) if row.path_low and row.path_high]
         pace = _pace(group, rows[0]) if rows else None
         if pace is not None:
             # Of several measures of one part the one that is worst counts.
@@ -70,6 +83,41 @@ def trend_reach(fleet: Fleet, trade: Trade, installed: pd.Series) -> pd.Series:
                 reach.get(str(item), 0.0), float(np.clip(pace, 1.0 - cap, 1.0 / (1.0 - cap)))
             )
     return pd.Series(reach, dtype=float)
+
+
+def _judged(fleet: Fleet, trade: Trade) -> pd.DataFrame:
+    """Readings of parts in units that the trade tables judge, units spelt one way; ``marked``: a year of making.
+
+    What is measured in any other unit is the keeper's own business: nothing is read from it or asked of it.
+    """
+    records = fleet.records
+    read = records[records["reading"].notna() & (records["reading_unit"] != "") & (records["item_id"] != "")]
+    spelt = read["reading_unit"].str.casefold().str.split().str.join(" ")
+    classes = read["item_id"].map(fleet.items.set_index("item_id")["item_class"])
+    read = read.assign(reading_unit=spelt, item_class=classes)
+    pairs = read[["item_class", "reading_unit"]].drop_duplicates()
+    ways = {
+        (name, unit): {row.compare for row in readings_of(trade, name, unit)}
+        for name, unit in pairs.itertuples(index=False)
+    }
+    found = [ways[pair] for pair in zip(read["item_class"], read["reading_unit"], strict=True)]
+    marked = np.array([MARKED in each for each in found], dtype=bool)
+    return read.assign(marked=marked)[np.array([bool(each) for each in found], dtype=bool)]
+
+
+def _refuse_impossible(read: pd.DataFrame) -> None:
+    """Readings below nought, and marked years that no part in service can bear, all of them at once."""
+    value, marked = read["reading"], read["marked"]
+    year = (value % 1 == 0) & (value >= FIRST_YEAR) & (value <= read["date_by"].dt.year)
+    below, no_year = ~marked & (value < 0), marked & ~year
+    rules = np.where(no_year, f"as a marked year must lie between {FIRST_YEAR} and the year it was read", "")
+    rules = np.where(below, "must be 0 or more", rules)
+    rows = zip(read["source_row"], rules, value, strict=True)
+    problems = [
+        Problem("records", row, "reading", str(rule), f"{each:g}") for row, rule, each in rows if rule
+    ]
+    if problems:
+        raise TableError(problems)
 
 
 def _pace(group: pd.DataFrame, row: Reading) -> float | None:
