@@ -11,6 +11,7 @@ from riskmodel.frames import each_row
 from riskmodel.report.foot import heading
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.risk.lives import Lives
+from riskmodel.words import ratio
 
 ENDINGS = {
     "in_service": "in service, last known whole",
@@ -21,40 +22,41 @@ ENDINGS = {
     "unknown": "renewed, reason not written",
 }
 
+# Still there, and given the time that its warning leaves it.
+NEEDS_WORK = "in service, found needing work"
+DATES = {
+    **{"made_after": "made_from", "made_by": "made_to"},
+    **{"put_in_after": "installed_from", "put_in_by": "installed_to"},
+    **{"end_after": "ended_from", "end_by": "ended_to"},
+}
+
 
 def rows_frame(lives: Lives, item_class: str = "") -> pd.DataFrame:
     """One line a row of the fit: the life as recorded (days), and what it became (years, before surroundings).
 
-    ``item_id, item_class, life, installed_from, installed_to, ended_from, ended_to, recorded, entry, lower, upper,
-    count, pace``: the end of life lies in [lower, upper], upper empty for survivors; ``pace`` is how fast its
-    surroundings age it, the factor on its years in the fit. Lives that no record watched are not rows.
+    ``item_id, item_class, life`` (1 the first known of), ``made_from, made_to`` (only where its age counts from its
+    making), ``installed_from, installed_to, ended_from, ended_to, recorded, entry, lower, upper, count, pace``: the end
+    of life lies in [lower, upper], upper empty for survivors; ``pace`` is how fast its surroundings age it, the factor
+    on its years in the fit. Lives that no record watched are not rows.
     """
     rows = lives.history.rows
-    spans = lives.history.spans[["item_id", "life", "start_after", "start_by", "end_after", "end_by"]]
-    joined = rows.merge(spans, on=["item_id", "life"], how="left")
-    joined["pace"] = np.where(
-        joined["lower"] > 0, lives.paced.rows["lower"] / joined["lower"].where(joined["lower"] > 0), 1.0
-    )
-    frame = pd.DataFrame(
-        {"item_id": joined["item_id"], "item_class": joined["item_class"], "life": joined["life"] + 1}
-    )
-    names = {
-        "start_after": "installed_from",
-        "start_by": "installed_to",
-        "end_after": "ended_from",
-        "end_by": "ended_to",
-    }
-    for column, name in names.items():
+    joined = rows.merge(_known_lives(lives.history.spans), on=["item_id", "life"], how="left")
+    frame = joined[["item_id", "item_class"]].assign(life=joined["number"])
+    for column, name in DATES.items():
         frame[name] = _dates(joined[column])
-    frame["recorded"] = joined["ending"].map(ENDINGS)
-    for column in ("entry", "lower", "upper", "count", "pace"):
+    needing = (joined["ending"] == "in_service") & np.isfinite(joined["upper"])
+    frame["recorded"] = joined["ending"].map(ENDINGS).mask(needing, NEEDS_WORK)
+    for column in ("entry", "lower", "upper", "count"):
         frame[column] = joined[column].replace(np.inf, np.nan)
+    frame["pace"] = _latest_age(lives.paced.rows) / _latest_age(rows)
     chosen = frame[frame["item_class"] == item_class] if item_class else frame
     return chosen.reset_index(drop=True)
 
 
 def rows_page(frame: pd.DataFrame, where: tuple[str, str, str]) -> str:
-    """The rows as a table of 80 columns."""
+    """The rows as a table of 80 columns, or that there are none."""
+    if frame.empty:
+        return "\n\n".join([heading(*where), paragraph("No record has watched a life yet.")]) + "\n"
     columns = [
         Column("Part (life)"),
         Column("As recorded"),
@@ -63,7 +65,7 @@ def rows_page(frame: pd.DataFrame, where: tuple[str, str, str]) -> str:
         Column("Count", number=True),
     ]
     cells = [
-        (f"{row.item_id} ({row.life})", _recorded(row), f"{row.entry:.1f}", _ended(row), f"{row.count_:.2g}")
+        (f"{row.item_id} ({row.life})", _recorded(row), f"{row.entry:.1f}", _ended(row), ratio(row.count_))
         for row in each_row(frame.rename(columns={"count": "count_"}))
     ]
     told = (
@@ -73,12 +75,25 @@ def rows_page(frame: pd.DataFrame, where: tuple[str, str, str]) -> str:
     return "\n\n".join([heading(*where), text_table(columns, cells), paragraph(told)]) + "\n"
 
 
+def _known_lives(spans: pd.DataFrame) -> pd.DataFrame:
+    """Every life with its number among those known of its part, and when it was made where its age counts from that."""
+    known = spans.sort_values(["item_id", "life"], kind="stable")
+    known = known.assign(number=known.groupby("item_id").cumcount() + 1)
+    dated = known["start_after"].notna() & (known["start_after"] != known["put_in_after"])
+    made = {"made_after": known["start_after"].where(dated), "made_by": known["start_by"].where(dated)}
+    columns = ["item_id", "life", "number", "made_after", "made_by"]
+    return known.assign(**made)[[*columns, "put_in_after", "put_in_by", "end_after", "end_by"]]
+
+
+def _latest_age(rows: pd.DataFrame) -> pd.Series:
+    """The last age of each row that is above nought, whole or not."""
+    return rows["upper"].where(np.isfinite(rows["upper"]), rows["lower"])
+
+
 def _recorded(row: Any) -> str:
-    begun = (
-        "put in at a day unknown"
-        if row.installed_to == ""
-        else f"put in {_window(row.installed_from, row.installed_to)}"
-    )
+    made = f"made {_window(row.made_from, row.made_to)}, " if row.made_to else ""
+    day = _window(row.installed_from, row.installed_to) if row.installed_to else "at a day unknown"
+    begun = f"{made}put in {day}"
     ended = "" if row.ended_to == "" else f" {_window(row.ended_from, row.ended_to)}"
     return f"{begun}; {row.recorded}{ended}"
 

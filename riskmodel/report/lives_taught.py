@@ -5,6 +5,7 @@ from __future__ import annotations
 from riskmodel.report.text import paragraph
 from riskmodel.risk.lives import Lives
 from riskmodel.trade import Trade
+from riskmodel.words import counted, ratio
 
 # A factor is worth a line once the records have moved it, or sharpened it, by this much of its doubt (judgement).
 MOVED, SHARPENED = 0.3, 0.8
@@ -26,9 +27,9 @@ def _pooled(lives: Lives) -> list[str]:
         ]
     return [
         paragraph(
-            f"The fleet as a whole: from {failures:.0f} recorded failures, lives in this fleet run {middle:.2g} times "
-            f"those that the trade's renewal intervals seed (90 %: {low:.2g} to {high:.2g}). Renewals of unwritten "
-            "reason are read as sound here; see below where the other reading matters."
+            f"The fleet as a whole: from {counted(round(failures), 'recorded failure')}, lives in this fleet run "
+            f"{middle:.2g} times those that the trade's renewal intervals seed (90 %: {low:.2g} to {high:.2g}). "
+            "Renewals of unwritten reason are read as sound here; see below where the other reading matters."
         )
     ]
 
@@ -77,9 +78,14 @@ def _lots(lives: Lives, trade: Trade) -> list[str]:
             continue
         lines.append(
             paragraph(
-                f"Lot {mark} of {trade.classes[name].label.lower()}: {lot.failures:g} failures where "
-                f"{lot.expected:.1f} were to be expected; its parts are taken to fail {lot.mean:.2g} times as often as "
-                "their class."
+                f"Lot {mark} of {trade.classes[name].label.lower()}: {_failures(lot.failures)} where "
+                f"{ratio(lot.expected)} were to be expected; its parts are taken to fail {lot.mean:.2g} times as "
+                "often as their class."
             )
         )
     return lines
+
+
+def _failures(number: float) -> str:
+    """A count of failures, which lives of unknown age may leave a fraction of."""
+    return "1 failure" if number == 1 else f"{round(number, 2):g} failures"
