@@ -42,7 +42,7 @@ def test_different_parameters_are_all_but_independent():
 
 def test_a_range_is_the_central_nine_tenths_of_its_draws():
     drawn = Draws().between("x", np.array([2.0]), np.array([8.0]))[0]
-    assert np.quantile(drawn, [0.05, 0.5, 0.95]) == pytest.approx([2.0, 4.0, 8.0], rel=0.01)
+    assert np.quantile(drawn, [0.05, 0.5, 0.95]) == pytest.approx([2.0, 4.0, 8.0], rel=0.02)
 
 
 def test_an_empty_range_is_its_value_and_nothing_stays_nothing():
