@@ -11,10 +11,12 @@ from riskmodel.life import LifeRows, fit_life
 from riskmodel.life.looks import window_nodes
 from riskmodel.life.seed import seed_class
 from riskmodel.risk.chances import (
+    Parameters,
     chance_of_any,
     chance_of_one,
     drawn_parameters,
     match_mean,
+    middle_parameters,
     node_interval,
     posterior_parameters,
     quadrature_mean,
@@ -136,3 +138,34 @@ def test_drawn_owners_come_in_the_weights_of_their_shares(life):
 
 def test_posterior_weights_add_up(life):
     assert posterior_parameters(life).weight.sum() == pytest.approx(1.0)
+
+
+def test_the_middle_parameters_are_the_weighted_middle():
+    many = Parameters(
+        np.array([1.0, 4.0]), np.array([0.0, 3.0]), np.array([0.5, 0.5]), np.zeros(2, dtype=np.intp)
+    )
+    middle = middle_parameters(many)
+    assert middle.shape.tolist() == pytest.approx([2.0])
+    assert middle.log_scale.tolist() == pytest.approx([1.5])
+    assert (middle.weight.tolist(), middle.owner.tolist(), middle.by_hours) == ([1.0], [1], None)
+
+
+def test_the_middle_of_one_is_itself_and_keeps_its_second_clock():
+    one = Parameters(
+        *(np.array([value]) for value in (2.5, 1.2, 1.0)),
+        np.zeros(1, dtype=np.intp),
+        (np.array([1.5]), np.array([6.0])),
+    )
+    middle = middle_parameters(one)
+    assert [*middle.shape, *middle.log_scale] == pytest.approx([2.5, 1.2])
+    assert [float(each[0]) for each in middle.by_hours] == [1.5, 6.0]
+
+
+@pytest.mark.parametrize("age", [3.0, 9.0])
+def test_the_middle_life_lies_among_the_drawn(life, age):
+    drawn = drawn_parameters("x", life, None, Draws())
+    parts, year = parts_of([age]), np.ones(1)
+    chances = chance_of_one(parts, drawn, year)[0]
+    (middle,) = chance_of_one(parts, middle_parameters(drawn), year)[0]
+    low, high = np.quantile(chances, [0.3, 0.7])
+    assert low < middle < high

@@ -8,7 +8,14 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from riskmodel.risk.draws import DRAWS, WIDTH_90, Draws
-from riskmodel.risk.outcomes import conditional_draws, left_after_barriers, shares, stop_draws
+from riskmodel.risk.outcomes import (
+    conditional_draws,
+    left_after_barriers,
+    shares,
+    stop_draws,
+    sums_by,
+    uncorrelated,
+)
 from riskmodel.trade import end_state_loss, load_trade
 
 TRADE = load_trade()
@@ -140,3 +147,41 @@ def test_parts_of_one_class_move_together_along_one_path():
 def test_nothing_follows_for_certain():
     paths = pd.DataFrame({"item_class": ["a"], "end_state": "x", "low": 0.9, "high": 0.95})
     assert conditional_draws(paths, Draws()).max() <= 0.95
+
+
+@given(arrays(float, (3, 4, 8), elements=st.floats(1e-6, 10)))
+def test_factors_drawn_together_keep_the_product_of_their_means(factors):
+    before = factors.copy()
+    product = uncorrelated(*factors)
+    assert product.mean(axis=1) == pytest.approx(factors.mean(axis=2).prod(axis=0), rel=1e-12)
+    assert (factors == before).all()
+
+
+def test_a_product_is_scaled_row_by_row_and_keeps_its_order():
+    one, two = np.array([[1.0, 2.0, 3.0]]), np.array([[2.0, 4.0, 6.0]])
+    # Mean of the plain product is (2 + 8 + 18) / 3 = 28 / 3; that of the means 2 * 4 = 8.
+    assert uncorrelated(one, two)[0] == pytest.approx(np.array([2, 8, 18]) * 8 / (28 / 3))
+
+
+def test_what_cannot_happen_stays_at_nought():
+    product = uncorrelated(np.array([[0.0, 0.0], [1.0, 0.0]]), np.array([[0.3, 0.5], [0.0, 1.0]]))
+    assert (product == 0).all()
+
+
+def test_one_factor_alone_is_itself():
+    assert uncorrelated(np.array([[0.1, 0.4]])).tolist() == [[0.1, 0.4]]
+
+
+@given(
+    arrays(float, (7, 3), elements=st.floats(-5, 5)),
+    arrays(np.intp, 7, elements=st.integers(0, 4)),
+)
+def test_sums_by_group_are_those_of_a_loop(values, group):
+    by_hand = np.zeros((6, 3))
+    for row, place in zip(values, group, strict=True):
+        by_hand[place] += row
+    assert sums_by(values, group, 6) == pytest.approx(by_hand, abs=1e-12)
+
+
+def test_no_rows_sum_to_nothing():
+    assert sums_by(np.zeros((0, 3)), np.zeros(0, dtype=np.intp), 2).tolist() == [[0.0] * 3] * 2
