@@ -9,12 +9,12 @@ LEAST_SAID = 1e-4
 
 
 def in_a_thousand(chance: float) -> str:
-    """A chance as a number in 1,000: "420", "8", "0.4", "<0.1"; never 0."""
+    """A chance as a number in 1,000: "420", "8", "0.43", "<0.1"; never 0."""
     number = 1000 * chance
     if number < 1000 * LEAST_SAID:
         return "<0.1"
     if number < 10:
-        return f"{number:.1f}" if number < 1 else f"{number:.2g}"
+        return f"{number:.2g}"
     # Never round what is not certain up to certain.
     return f"{min(round(number), 999)}" if chance < 1 else "1000"
 
