@@ -5,7 +5,10 @@ import pandas as pd
 import pytest
 
 from riskmodel.report.life_rows import ENDINGS, rows_frame, rows_page
+from riskmodel.risk.lives import learn_lives
+from riskmodel.trade import load_trade
 
+TRADE = load_trade()
 WHERE = ("boats", "2026-06-01", "2026-11-01")
 BELLOWS = {"item_class": "bellows_drive", "installed_on": "2016-05-01"}
 BOATS = ({"records_from": "2016-01-01"},)
@@ -21,9 +24,9 @@ def record(date, event, finding="", reason=""):
 
 
 @pytest.fixture(scope="module")
-def rows(assessed):
+def rows(fleet_of):
     def run(*records, items=(BELLOWS,), boats=BOATS):
-        return rows_frame(assessed(items, [SEEN, *records], boats).lives)
+        return rows_frame(learn_lives(fleet_of(items, [SEEN, *records], boats), TRADE))
 
     return run
 
@@ -45,20 +48,22 @@ def recorded(frame):
 
 
 def test_a_failure_stands_beside_its_age(rows):
-    row = only(rows(record("2022-05-01", "failed", "failed")))
+    frame = rows(record("2022-05-01", "failed", "failed"))
+    row = only(frame)
     assert row["recorded"] == "failed in service"
     assert (row["installed_from"], row["installed_to"]) == ("2016-05-01", "2016-05-01")
     assert (row["made_from"], row["made_to"]) == ("", "")
     assert row["lower"] == row["upper"] == pytest.approx(6.0, abs=0.01)
-    assert page(rows(record("2022-05-01", "failed", "failed"))).count(" 6.00 1") == 1
+    assert page(frame).count(" 6.00 1") == 1
 
 
 def test_a_survivor_has_no_upper_age(rows):
-    row = only(rows())
+    frame = rows()
+    row = only(frame)
     assert row["recorded"] == "in service, last known whole"
     assert np.isnan(row["upper"])
     assert (row["ended_from"], row["ended_to"]) == ("", "")
-    assert "> 10.0" in page(rows())
+    assert "> 10.0" in page(frame)
 
 
 @pytest.mark.parametrize(
@@ -109,9 +114,9 @@ def test_rubber_shows_its_making_beside_the_day_it_was_put_in(rows):
     assert "made 2018-05-01, put in 2020-05-01; in service" in recorded(frame)
 
 
-def test_the_frame_has_its_columns_with_or_without_rows(rows, assessed):
+def test_the_frame_has_its_columns_with_or_without_rows(rows, fleet_of):
     assert rows().columns.tolist() == COLUMNS
-    nothing = rows_frame(assessed([BELLOWS]).lives)
+    nothing = rows_frame(learn_lives(fleet_of([BELLOWS]), TRADE))
     assert nothing.columns.tolist() == COLUMNS
     assert page(nothing).endswith("No record has watched a life yet.")
 
