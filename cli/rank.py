@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -10,6 +10,11 @@ from .edge import edge
 from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, FleetPath, Force, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
 from .output import deliver, end, frame_text, refuse_overwriting, say_notes
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from riskmodel.risk import Assessment
 
 
 def rank(
@@ -35,7 +40,17 @@ def rank(
 
         say_which(tables, fleet, quiet)
         result = assess(tables, until=horizon_for(tables, until, months), seed=seed)
-        text = rank_page(result, top) if form is Format.TABLE else frame_text(result.frame, form)
+        text = rank_page(result, top) if form is Format.TABLE else frame_text(_dated(result), form)
         deliver(text, out, force)
         say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)
+
+
+def _dated(result: Assessment) -> pd.DataFrame:
+    """The item risk frame as a file stands alone: with the days it spans and its currency, money to the cent."""
+    from riskmodel.report.rank import currency_of
+
+    money = ["expected_loss", "loss_low", "loss_high", "task_cost", "haul_out_cost", "loss_averted"]
+    frame = result.frame.round(dict.fromkeys(money, 2))
+    days = {"as_of": str(result.horizon.as_of), "until": str(result.horizon.until)}
+    return frame.assign(**days, currency=currency_of(result))

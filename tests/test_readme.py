@@ -14,7 +14,9 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text("utf-8") if (ROOT / "README.md").is_file() else ""
 SHOWN = re.findall(r"```text\n\$ riskmodel (.*?)\n(.*?)```", README, flags=re.DOTALL)
 BAD_VESSELS = "vessel_id,propulsion,value,length_ft\nA1,sterndrive,24000,25\nA2,sterdrive,9000,-20\n"
-BAD_ITEMS = "item_id,vessel_id,item_class,installed_on\ni1,A1,bellows_drve,2019\ni2,A3,bilge_pump,2031-01-01\n"
+BAD_ITEMS = (
+    "item_id,vessel_id,item_class,installed_on\ni1,A1,bellows_drve,2019\ni2,A3,bilge_pump,2031-01-01\n"
+)
 
 
 @pytest.fixture
@@ -50,7 +52,15 @@ def test_the_job_stands_in_one_paragraph_at_the_top():
 
 def test_the_cautions_stand_in_the_readme():
     cautions = README.split("## Cautions")[1]
-    for word in ("not a survey", "stricter", "qualified person", "ashore", "start disabled", "overboard", "blower"):
+    for word in (
+        "not a survey",
+        "stricter",
+        "qualified person",
+        "ashore",
+        "start disabled",
+        "overboard",
+        "blower",
+    ):
         assert word in cautions
 
 

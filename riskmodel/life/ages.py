@@ -91,18 +91,20 @@ def owner_weights(table: AgeTable, oldest: float, youngest: float = 0.0, limit: 
             f"age bounds must satisfy 0 <= youngest <= oldest, got {youngest:g} to {top:g} years"
         )
     last = int(np.clip(oldest / STEP, 0, CELLS - 1))
-    density = np.zeros_like(table.whole)
     # In service now at age k means: a renewal k cells ago, and whole since.
-    density[:, : last + 1] = table.renewals[:, last::-1] * table.whole[:, : last + 1]
+    density = table.renewals[:, last::-1] * table.whole[:, : last + 1]
     # The part a boat was built with stands wholly in the cell of the boat's age, which its age must not cut.
-    within = _overlap(table.ages, youngest, min(limit, (last + 1) * STEP))
+    within = _overlap(table.ages[: last + 1], youngest, min(limit, (last + 1) * STEP))
     inside = density * within
     spread = np.where(inside.sum(axis=1, keepdims=True) > 0, inside, within)
     spread = spread / spread.sum(axis=1, keepdims=True)
     # Renewing owners' parts within the bounds count by how likely the bounds are for them.
     likely = np.maximum(inside.sum(axis=1), np.finfo(float).tiny)
     share = table.shares * likely[0] / (table.shares * likely[0] + (1 - table.shares) * likely[1])
-    return np.stack([share[:, None] * spread[0], (1 - share)[:, None] * spread[1]])
+    weights = np.zeros((2, 3, CELLS))
+    weights[0, :, : last + 1] = share[:, None] * spread[0]
+    weights[1, :, : last + 1] = (1 - share)[:, None] * spread[1]
+    return weights
 
 
 def _renewal_sequences(chance: FloatArray) -> FloatArray:
@@ -124,5 +126,5 @@ def _overlap(ages: FloatArray, low: float, high: float) -> FloatArray:
     left, right = ages - STEP / 2, ages + STEP / 2
     share: FloatArray = np.clip(np.minimum(right, high) - np.maximum(left, low), 0.0, STEP) / STEP
     if share.sum() == 0:
-        share[int(np.clip(low / STEP, 0, CELLS - 1))] = 1.0
+        share[int(np.clip(low / STEP, 0, len(ages) - 1))] = 1.0
     return share

@@ -20,8 +20,8 @@ from riskmodel.life.rows import LifeRows
 from riskmodel.life.tally import tally_rows
 from riskmodel.life.weibull import added_hazard, log_log
 
-TURNS = 12
-SETTLED = 2e-3
+TURNS = 8
+SETTLED = 5e-3
 # Above this correlation between age and hours among the failures and survivors the clocks cannot be told apart.
 ENTANGLED = 0.9
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from riskmodel.frames import each_row
@@ -11,7 +12,7 @@ from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.risk import Assessment
 from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT, MONEY
-from riskmodel.words import about_in, band, counted, in_a_thousand, money, price, ratio
+from riskmodel.words import about_in, band, counted, in_a_thousand, money, price, ratio, years
 
 HEADS = {
     KNOWN_DEFECT: "BEFORE THE BOAT IS USED AGAIN: known defects, whatever their chance or price",
@@ -19,6 +20,9 @@ HEADS = {
     MONEY: "THEN: WHERE THE NEXT MONEY GOES, by loss averted for each unit of cost",
 }
 
+OVERDUE = (
+    "PAST THE MAKER'S OR TRADE'S RENEWAL AGE: renewed whatever they look like\n(at the ranks they have above)"
+)
 UNSEEN = (
     "Lets go: the chance by the day above, in 1,000 such parts. For parts that fail unseen (pumps, switches, alarms, "
     "blowers, ducts, bedding) it counts from the last passed test or sound look on record, so it includes having "
@@ -35,6 +39,7 @@ def rank_page(result: Assessment, top: int) -> str:
     for group in (KNOWN_DEFECT, CAN_KILL, MONEY):
         rows = frame[frame["group"] == group]
         parts.append(_section(group, rows, top, currency, result))
+    parts.append(_overdue(frame, top, currency))
     parts.append(_closing(frame, currency, result))
     parts.append(paragraph(UNSEEN))
     parts.append(notes_block(result.notes))
@@ -82,6 +87,37 @@ def _section(group: str, rows: pd.DataFrame, top: int, currency: str, result: As
     tail = f"\n({more} more: ask for --top {len(rows)}, or --format csv for all.)" if more else ""
     table = _kill_table(shown, currency) if group == CAN_KILL else _money_table(shown, currency)
     return head + "\n\n" + table + tail
+
+
+def _overdue(frame: pd.DataFrame, top: int, currency: str) -> str:
+    """Age-renewed parts past their age that can sink the boat or kill, likeliest first; they keep their ranks above."""
+    risk = np.maximum(frame["sinking_probability"], frame["kill_probability"])
+    rows = frame.assign(risk=risk)[frame["overdue"] & (risk > 0) & (frame["group"] == MONEY)]
+    if rows.empty:
+        return ""
+    rows = rows.sort_values("risk", ascending=False, kind="stable")
+    columns = [
+        Column("Rank", number=True),
+        Column("Boat: part"),
+        Column("Age,\nyears", number=True),
+        Column("Sinks or kills,\nin 1,000", number=True),
+        Column("Do"),
+        Column(f"Cost\n{currency}", number=True),
+    ]
+    cells = [
+        (
+            str(r.rank),
+            r.what,
+            years(r.age_years),
+            in_a_thousand(r.risk),
+            _plain(r.best_task),
+            price(r.task_cost),
+        )
+        for r in each_row(rows.head(top))
+    ]
+    more = len(rows) - len(cells)
+    tail = f"\n({more} more: ask for --top {len(rows)}.)" if more > 0 else ""
+    return f"{OVERDUE}\n\n{text_table(columns, cells)}{tail}"
 
 
 def _defects(rows: pd.DataFrame, currency: str) -> str:
@@ -155,7 +191,16 @@ def _closing(frame: pd.DataFrame, currency: str, result: Assessment) -> str:
         start = f"First put right the {listed} above, starting with {first.boat}'s {first.part.lower()}"
     else:
         start = f"First {_plain(first.best_task)}: {first.boat}'s {first.part.lower()}"
-    tasks = frame[frame["group"] != KNOWN_DEFECT]
+    killing = frame[frame["group"] == CAN_KILL]
+    if len(killing):
+        named = killing.iloc[0]
+        rest = (
+            f", from {named.boat}'s {named.part.lower()} on"
+            if len(killing) > 1
+            else f", {named.boat}'s {named.part.lower()}"
+        )
+        start += f", then see to the {counted(len(killing), 'part')} on paths that can kill{rest}"
+    tasks = frame[frame["group"] == MONEY]
     tasks = tasks[tasks["loss_averted"] > tasks["task_cost"]].head(10)
     if tasks.empty:
         return paragraph(
@@ -163,7 +208,7 @@ def _closing(frame: pd.DataFrame, currency: str, result: Assessment) -> str:
         )
     boats = tasks["boat"].nunique()
     then = (
-        f"Then the first {counted(len(tasks), 'task')} of the lists that avert more than they cost, on "
+        f"Then the first {counted(len(tasks), 'task')} of the money list that avert more than they cost, on "
         f"{counted(boats, 'boat')}, cost about {currency} {money(tasks['task_cost'].sum())} together and avert about "
         f"{currency} {money(tasks['loss_averted'].sum())} of expected loss by {result.horizon.until}, before insurance"
     )

@@ -25,7 +25,7 @@ from riskmodel.risk.horizon import Horizon, coming_season, given_horizon
 from riskmodel.risk.lives import Lives, learn_lives
 from riskmodel.risk.looked import clean_looks
 from riskmodel.risk.outcomes import Consequences, outcomes
-from riskmodel.risk.outfit import with_typical_outfits
+from riskmodel.risk.outfit import other_currency, usually_carried, with_typical_outfits
 from riskmodel.risk.readings import read_readings, trend_reach
 from riskmodel.risk.standing import days_to_dates, standing
 from riskmodel.risk.tasks import candidate_tasks, choose_tasks
@@ -86,6 +86,7 @@ def assess(
     trade = load_trade(fleet.settings.trade_folder)
     fleet, reading_notes = read_readings(fleet, trade)
     items, outfit_notes = with_typical_outfits(fleet, trade)
+    outfit_notes += usually_carried(fleet, trade) + other_currency(fleet, trade)
     whole = replace(fleet, items=items, as_of=horizon.as_of)
     lives = learn_lives(whole, trade)
     afloat, sale_notes = _still_owned(whole, lives)
@@ -97,9 +98,10 @@ def assess(
     benefits = loss_averted(parts, result, consequences, barriers, (trade, draws))
     tasks = candidate_tasks(afloat.items, where, afloat.vessels, hauled_yearly(fleet, horizon.as_of), trade)
     limit = fleet.settings.kill_limit or trade.limits["kill_path_probability"].value
-    best, averted = choose_tasks(tasks, benefits, _must_renew(afloat.items, where, lives, trade))
+    overdue = _past_renewal_age(afloat.items, where, lives, trade)
+    best, averted = choose_tasks(tasks, benefits, overdue | (where["defect"] != "").to_numpy())
     frame = item_risk_frame(
-        afloat, where, consequences.paths, (parts, result), (best, averted), (lives, trade, limit)
+        afloat, where, consequences.paths, (parts, result), (best, averted, overdue), (lives, trade, limit)
     )
     return Assessment(
         frame=frame,
@@ -176,6 +178,8 @@ def _parts_and_barriers(
     looks = clean_looks(fleet, _installed(lives))
     class_of = looks["item_id"].map(fleet.items.set_index("item_id")["item_class"])
     looked = places_by(class_of)
+    care = trade.care["suspect_needing_work"]
+    share = np.minimum(draws.between("suspect", np.array([care.low]), np.array([care.high]))[0], 1.0)
     risks, ready, working = {}, {}, {}
     for name, place in places.items():
         item_class, life = trade.classes[name], lives.posterior[name]
@@ -184,7 +188,7 @@ def _parts_and_barriers(
         parts = gather_parts(item_class, rows, lives, mine, (trade, draws))
         hours = lives.clocks[name].by_hours if name in lives.clocks else None
         parameters = drawn_parameters(name, life, hours, draws)
-        risks[name] = place, class_risk(item_class, life, parts, parameters, rows, horizon.years)
+        risks[name] = place, class_risk(item_class, life, parts, parameters, rows, (horizon.years, share))
         if name in needs:
             ready[name] = readiness(parts[1], parameters, rows, horizon.years)
             working[name] = any_working(ready[name].dead, consequences.vessel[place], consequences.vessels)
@@ -192,16 +196,14 @@ def _parts_and_barriers(
     return gather(risks, len(fleet.items)), barriers
 
 
-def _must_renew(
+def _past_renewal_age(
     items: pd.DataFrame, where: pd.DataFrame, lives: Lives, trade: Trade
 ) -> npt.NDArray[np.bool_]:
-    """Known defects, and age-renewed rubber past the maker's or trade's renewal age: no look stands in for renewal."""
+    """Age-renewed rubber past the maker's or trade's renewal age, whatever it looks like: no look makes up for it."""
     trade_age = items["item_class"].map({name: seed.upkeep.renewal_age for name, seed in lives.seeds.items()})
     age_limit = items["maker_interval_years"].fillna(trade_age).to_numpy(dtype=float)
     by_age = items["item_class"].map({name: each.renewed_on_age for name, each in trade.classes.items()})
     # An unknown age that cannot be young is past it; one that may be young is a reason to look for the date first.
     age = where["age_years"].fillna(where["youngest"]).to_numpy(dtype=float)
-    must: npt.NDArray[np.bool_] = (where["defect"] != "").to_numpy() | by_age.to_numpy(dtype=bool) & (
-        age >= age_limit
-    )
-    return must
+    past: npt.NDArray[np.bool_] = by_age.to_numpy(dtype=bool) & (age >= age_limit)
+    return past

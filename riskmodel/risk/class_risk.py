@@ -51,12 +51,13 @@ def class_risk(
     gathered: tuple[Parts, Parts, FloatArray],
     parameters: Parameters,
     standing: pd.DataFrame,
-    years: float,
+    times: tuple[float, FloatArray],
 ) -> ClassRisk:
-    """Risk over ``years`` of parts of one class.
+    """Risk of parts of one class over the years, and with the share of suspect parts that need work, in ``times``.
 
     ``gathered``: the parts with ageing as believed, draw by draw, and the log standard deviation of that ageing.
     """
+    years, suspect_share = times
     horizon = np.full(len(standing), years)
     middle, by_draw, pace_sd = gathered
     plain = chance_of_any(chance_of_one(by_draw, parameters, horizon), by_draw.quantity)
@@ -78,7 +79,7 @@ def class_risk(
         seen=seen,
         kept=fresh / np.maximum(plain, TINY),
     )
-    return _with_defects(risk, item_class, by_draw, parameters, standing, horizon)
+    return _with_defects(risk, by_draw, parameters, standing, horizon, suspect_share)
 
 
 def _mean(
@@ -135,34 +136,56 @@ def _warnings(
 
 def _with_defects(
     risk: ClassRisk,
-    item_class: ItemClass,
     parts: Parts,
     parameters: Parameters,
     standing: pd.DataFrame,
     horizon: FloatArray,
+    share: FloatArray,
 ) -> ClassRisk:
-    """Parts found to need work let go within their warning window; parts found let go have done so."""
-    needs, gone = standing["needs_work"].to_numpy(), standing["let_go"].to_numpy()
-    if not (needs.any() or gone.any()):
+    """Parts found to need work let go within what is left of their warning window; parts found let go have done so.
+
+    Of parts found suspect a ``share`` is taken to need work.
+    """
+    gone = standing["let_go"].to_numpy()
+    certain, suspect = standing["needs_work"].to_numpy(), (standing["found"] == "suspect").to_numpy() & ~gone
+    found = gone | certain | suspect
+    if not found.any():
         return risk
-    window = item_class.warning_high_months / MONTHS
-    soon = np.ones_like(risk.drawn)
-    some = np.flatnonzero(needs & (horizon < window))
+    drawn = risk.drawn.copy()
+    some = np.flatnonzero(certain | suspect)
     if len(some):
-        bad = pick(parts, some)
-        within = chance_of_any(chance_of_one(bad, parameters, np.full(len(some), window)), bad.quantity)
-        soon[some] = np.maximum(
-            np.minimum(risk.drawn[some] / np.maximum(within, TINY), 1.0), risk.drawn[some]
-        )
-    drawn = np.where(gone[:, None], 1.0, np.where(needs[:, None], soon, risk.drawn))
+        bad = replace(pick(parts, some), looks=None, quantity=np.ones(len(some)))
+        ago = standing["found_ago"].to_numpy(dtype=float)[some]
+        soon = np.maximum(_within_window(bad, parameters, ago, horizon[some]), drawn[some])
+        weight = np.where(certain[some, None], 1.0, share)
+        drawn[some] += weight * (soon - drawn[some])
+    drawn[gone] = 1.0
     bounds = np.quantile(drawn, [0.05, 0.95], axis=1)
-    known = needs | gone
+    needs = np.where(certain | gone, 1.0, np.where(suspect, share.mean(), risk.needs_work))
     return ClassRisk(
-        mean=np.where(known, drawn.mean(axis=1), risk.mean),
-        low=np.where(known, bounds[0], risk.low),
-        high=np.where(known, bounds[1], risk.high),
-        needs_work=np.where(known, 1.0, risk.needs_work),
+        mean=np.where(found, drawn.mean(axis=1), risk.mean),
+        low=np.where(found, bounds[0], risk.low),
+        high=np.where(found, bounds[1], risk.high),
+        needs_work=np.maximum(needs, risk.needs_work),
         drawn=drawn,
-        seen=np.where(known[:, None], 1.0, risk.seen),
+        seen=np.where((gone | certain)[:, None], 1.0, risk.seen),
         kept=risk.kept * risk.drawn / np.maximum(drawn, TINY),
     )
+
+
+def _within_window(parts: Parts, parameters: Parameters, ago: FloatArray, horizon: FloatArray) -> FloatArray:
+    """(n, m) chance of letting go by the horizon for parts found needing work ``ago`` (n,) years back, whole today.
+
+    P(T <= a + h | window open when found, whole at a): each length of the window that is not yet over ends the life
+    before it does; averaged over the lengths, each by how likely its end is. Certain once every window has passed.
+    """
+    above, below = np.zeros((len(ago), len(parameters.shape))), np.zeros((len(ago), len(parameters.shape)))
+    by_horizon = chance_of_one(parts, parameters, horizon)
+    # Every other length of the window: the share of it that is over does not ask for more.
+    for length, weight in zip(parts.windows.length[::2], parts.windows.weight[::2], strict=True):
+        left = np.maximum(length - ago, 0.0)
+        by_end = chance_of_one(parts, parameters, left)
+        below += weight * by_end
+        above += weight * np.where((left < horizon)[:, None], by_end, by_horizon)
+    chance: FloatArray = np.where(below > TINY, above / np.maximum(below, TINY), 1.0)
+    return chance

@@ -11,8 +11,8 @@ import numpy as np
 from riskmodel.arrays import FloatArray
 from riskmodel.life import Life
 
-# Draws per parameter: rank bands at 5 % and 95 % rest on 10 draws a side.
-DRAWS = 192
+# Draws per parameter: rank bands at 5 % and 95 % rest on 8 draws a side.
+DRAWS = 160
 # A published range is read as a central 90 % interval of a log-normal.
 WIDTH_90 = 2 * 1.6448536269514722
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
@@ -30,12 +31,12 @@ def item_risk_frame(
     where: pd.DataFrame,
     paths: pd.DataFrame,
     risk: tuple[ClassRisk, Outcomes],
-    chosen: tuple[pd.DataFrame, FloatArray],
+    chosen: tuple[pd.DataFrame, FloatArray, npt.NDArray[np.bool_]],
     tools: tuple[Lives, Trade, float],
 ) -> pd.DataFrame:
     """The frame of DEVELOPERS.md's glossary, ranked."""
     lives, trade, limit = tools
-    best, averted = chosen
+    best, averted, overdue = chosen
     parts, result = risk
     items = fleet.items
     frame = items[["item_id", "vessel_id", "item_class", "position"]].copy()
@@ -51,7 +52,7 @@ def item_risk_frame(
         frame[f"{name}_probability"] = any_of(result.probability, states, len(items))
     frame["expected_loss"] = result.loss.mean(axis=1)
     frame["loss_low"], frame["loss_high"] = np.quantile(result.loss, [0.05, 0.95], axis=1)
-    frame["severity"] = severity(paths, len(items), trade)
+    frame["severity"] = severity(paths, items["item_class"], trade)
     frame["best_task"], frame["task_does"] = best["task"].to_numpy(), best["does"].to_numpy()
     frame["task_cost"], frame["haul_out_cost"] = best["cost"].to_numpy(), best["haul_out"].to_numpy()
     frame["task_skill"] = best["skill"].to_numpy()
@@ -59,7 +60,8 @@ def item_risk_frame(
     frame["averted_per_cost"] = frame["loss_averted"] / np.maximum(frame["task_cost"], 1.0)
     defect = (where["defect"] != "").to_numpy()
     frame["group"] = assign_groups(defect, frame["kill_probability"].to_numpy(), limit).to_numpy()
-    frame = pd.concat([frame, _ranked(frame, result, averted)], axis=1)
+    frame["overdue"] = overdue
+    frame = pd.concat([frame, _ranked(frame, result, averted, danger(frame, trade))], axis=1)
     frame["defect"] = where["defect"].to_numpy()
     frame["assumed"] = items["assumed"].to_numpy()
     frame["why"] = reasons(fleet, where, frame, lives)
@@ -78,33 +80,61 @@ def _killing(trade: Trade) -> tuple[str, ...]:
     return tuple(name for name, state in trade.end_states.items() if state.can_kill)
 
 
-def _ranked(frame: pd.DataFrame, result: Outcomes, averted: FloatArray) -> pd.DataFrame:
-    """Ranks by the means, with bands by the draws, in the order of ``frame``; ties go by item_id."""
+def _ranked(frame: pd.DataFrame, result: Outcomes, averted: FloatArray, dangers: FloatArray) -> pd.DataFrame:
+    """Ranks by the means, with bands by the draws, in the order of ``frame``; ties go by item_id.
+
+    A known defect is no probability: defects stand in the order of their danger in every draw.
+    """
     named = np.argsort(frame["item_id"].to_numpy(dtype=str), kind="stable")
     ordered = frame.iloc[named].reset_index(drop=True)
     cost = np.maximum(ordered["task_cost"].to_numpy(), 1.0)[:, None]
-    drawn = ranks(ordered["group"], result.kill[named], averted[named], averted[named] / cost)
-    columns = [
-        ordered[name].to_numpy()[:, None] for name in ("kill_probability", "loss_averted", "averted_per_cost")
-    ]
-    bands = rank_bands(drawn, ranks(ordered["group"], *columns)[:, 0])
+    defect = (ordered["group"] == KNOWN_DEFECT).to_numpy()
+    fixed, means = dangers[named][:, None], ordered["loss_averted"].to_numpy()[:, None]
+    kill = np.where(defect[:, None], fixed, result.kill[named])
+    drawn = ranks(
+        ordered["group"], kill, np.where(defect[:, None], means, averted[named]), averted[named] / cost
+    )
+    likely = np.where(defect, dangers[named], ordered["kill_probability"].to_numpy())[:, None]
+    mean = ranks(ordered["group"], likely, means, ordered["averted_per_cost"].to_numpy()[:, None])
+    bands = rank_bands(drawn, mean[:, 0], int(defect.sum()))
     return bands.set_index(named).sort_index()
 
 
-def severity(paths: pd.DataFrame, items: int, trade: Trade) -> list[str]:
+def severity(paths: pd.DataFrame, classes: pd.Series, trade: Trade) -> list[str]:
     """MIL-STD-882E's word for the worst end state that is credible once the part lets go.
 
-    Credible: its chance may reach CREDIBLE on this boat. "does not apply" where a part has no path of its own.
+    Credible: its chance may reach CREDIBLE on this boat. A barrier has the word of the worst end state it stands
+    against. "does not apply" where a part has no path and stands against nothing.
     """
-    grade = paths["end_state"].map(
-        {name: SEVERITIES.index(each.severity) for name, each in trade.end_states.items()}
-    )
-    worst = np.full(items, -1)
-    worst[paths["item"].to_numpy()] = 0
-    np.maximum.at(
-        worst, paths["item"].to_numpy(), grade.where(paths["high"] >= CREDIBLE, 0).to_numpy(dtype=int)
-    )
-    return [SEVERITIES[place] if place >= 0 else NO_PATH for place in worst]
+    words = {name: SEVERITIES.index(each.severity) for name, each in trade.end_states.items()}
+    guarded = guarded_states(trade)
+    guards = {name: max(words[state] for state in states) for name, states in guarded.items()}
+    worst = np.array([guards.get(name, -1) for name in classes])
+    place = paths["item"].to_numpy()
+    grade = paths["end_state"].map(words).where(paths["high"] >= CREDIBLE, 0).to_numpy(dtype=int)
+    np.maximum.at(worst, place, grade)
+    return [SEVERITIES[each] if each >= 0 else NO_PATH for each in worst]
+
+
+def guarded_states(trade: Trade) -> dict[str, set[str]]:
+    """Per barrier class, the end states it stands against."""
+    guarded: dict[str, set[str]] = {}
+    for barrier in trade.barriers:
+        for name in barrier.needs:
+            guarded.setdefault(name, set()).add(barrier.end_state)
+    return guarded
+
+
+def danger(frame: pd.DataFrame, trade: Trade) -> FloatArray:
+    """How much a known defect endangers boat and people: its own chance of sinking or killing, or, for a part that
+    stands between, its boat's whole chance of the end states it stands against."""
+    own: FloatArray = frame[["sinking_probability", "kill_probability"]].max(axis=1).to_numpy(dtype=float)
+    boats = frame.groupby("vessel_id")[["sinking_probability", "fire_probability"]].transform("sum")
+    for name, states in guarded_states(trade).items():
+        column = "fire_probability" if states & set(FIRE) else "sinking_probability"
+        here = (frame["item_class"] == name).to_numpy()
+        own[here] = np.maximum(own[here], boats[column].to_numpy()[here])
+    return own
 
 
 __all__ = ["KNOWN_DEFECT", "item_risk_frame"]

@@ -60,10 +60,22 @@ def gather_parts(
         lot=lot,
         lots=lots,
         lot_correction=marginal_correction(spread, lives.seeds[name].prior.quantile),
-        hours=standing["hours"].to_numpy(dtype=float),
+        hours=_hours(standing, cell, ages, weights),
         rate=standing["hours_rate"].to_numpy(dtype=float),
     )
     return middle, replace(middle, speed=lives.ageing.drawn_speed(name, draws)), lives.ageing.speed_sd(name)
+
+
+def _hours(
+    standing: pd.DataFrame, cell: npt.NDArray[np.intp], ages: FloatArray, weights: FloatArray
+) -> FloatArray:
+    """Hours on each part: metered, else its boat's yearly hours times its age, or times the age it may be expected to
+    have where that is unknown."""
+    age = standing["age_years"].fillna(0.0).to_numpy(dtype=float)
+    if len(weights):
+        age = np.where(cell >= 0, weights[cell, 1] @ ages, age)
+    metered = standing["hours"].to_numpy(dtype=float)
+    return np.where(np.isnan(metered), age * standing["hours_rate"].to_numpy(dtype=float), metered)
 
 
 def _lots(

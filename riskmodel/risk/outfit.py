@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Hashable, Mapping
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
 from riskmodel.fleet import Fleet
 from riskmodel.trade import Trade, typical_outfit
 from riskmodel.words import counted
+
+# A class is usual on a kind of boat that carries at least this many on average (judgement).
+USUAL = 0.8
 
 
 def with_typical_outfits(fleet: Fleet, trade: Trade) -> tuple[pd.DataFrame, tuple[str, ...]]:
@@ -22,9 +29,7 @@ def with_typical_outfits(fleet: Fleet, trade: Trade) -> tuple[pd.DataFrame, tupl
     rows = [
         (f"{vessel['vessel_id']}/{name}", vessel["vessel_id"], name, quantity)
         for vessel in bare.to_dict("records")
-        for name, quantity in typical_outfit(
-            trade, vessel["propulsion"], vessel["length_m"], vessel["built_year"]
-        ).items()
+        for name, quantity in _usual_outfit(trade, vessel).items()
     ]
     assumed = pd.DataFrame(rows, columns=["item_id", "vessel_id", "item_class", "quantity"])
     both = pd.concat([listed, assumed.assign(assumed=True)], ignore_index=True)
@@ -32,6 +37,37 @@ def with_typical_outfits(fleet: Fleet, trade: Trade) -> tuple[pd.DataFrame, tupl
     return _filled(both, listed), (
         f"{boats} without a list of parts: the typical outfit of the kind is assumed",
     )
+
+
+def usually_carried(fleet: Fleet, trade: Trade) -> tuple[str, ...]:
+    """A note on boats whose lists lack classes that most such boats carry: what is not listed is not counted."""
+    listed = fleet.items.groupby("vessel_id")["item_class"].agg(set)
+    missing: Counter[str] = Counter()
+    boats = 0
+    for vessel in fleet.vessels[fleet.vessels["vessel_id"].isin(listed.index)].to_dict("records"):
+        usual = _usual_outfit(trade, vessel)
+        lacking = {name for name, number in usual.items() if number >= USUAL} - listed[vessel["vessel_id"]]
+        missing.update(lacking)
+        boats += bool(lacking)
+    if not boats:
+        return ()
+    most = ", ".join(trade.classes[name].label.lower() for name, _ in missing.most_common(4))
+    told = f"{counted(boats, 'boat')} list fewer parts than is usual (most often no {most})"
+    return (f"{told}: what is not listed is not counted, nor relied on",)
+
+
+def other_currency(fleet: Fleet, trade: Trade) -> tuple[str, ...]:
+    """A note where the fleet's money is not that of the trade's costs, which are then taken one for one."""
+    own, theirs = fleet.settings.currency, trade.haul_out.currency
+    if not own or own == theirs:
+        return ()
+    figures = f"costs and losses by length are figures in {theirs} of {trade.haul_out.price_year}"
+    return (f"{figures}, taken one for one as {own}: lay your own over them",)
+
+
+def _usual_outfit(trade: Trade, vessel: Mapping[Hashable, Any]) -> dict[str, float]:
+    built = vessel["built_year"]
+    return typical_outfit(trade, vessel["propulsion"], vessel["length_m"], None if np.isnan(built) else built)
 
 
 def _filled(both: pd.DataFrame, listed: pd.DataFrame) -> pd.DataFrame:

@@ -61,8 +61,11 @@ def _columns_placed(keys: list[npt.NDArray[np.float32]]) -> npt.NDArray[np.intp]
     return place
 
 
-def rank_bands(drawn: FloatArray, mean: FloatArray) -> pd.DataFrame:
-    """``rank`` by the means (n,), ``rank_low`` and ``rank_high`` (5, 95 % of draws (n, m)), ``top_probability``."""
+def rank_bands(drawn: FloatArray, mean: FloatArray, defects: int) -> pd.DataFrame:
+    """``rank`` by the means (n,), ``rank_low`` and ``rank_high`` (5, 95 % of draws (n, m)), ``top_probability``.
+
+    The top is the known ``defects`` and the TOP first parts after them.
+    """
     low, high = np.quantile(drawn, [0.05, 0.95], axis=1, method="nearest")
     rank = mean.astype(int)
     return pd.DataFrame(
@@ -70,6 +73,6 @@ def rank_bands(drawn: FloatArray, mean: FloatArray) -> pd.DataFrame:
             "rank": rank,
             "rank_low": np.minimum(low, rank).astype(int),
             "rank_high": np.maximum(high, rank).astype(int),
-            "top_probability": (drawn <= TOP).mean(axis=1),
+            "top_probability": (drawn <= defects + TOP).mean(axis=1),
         }
     )

@@ -38,7 +38,7 @@ def read_readings(fleet: Fleet, trade: Trade) -> tuple[Fleet, tuple[str, ...]]:
     records = fleet.records
     read = _judged(fleet, trade)
     if read.empty:
-        return fleet, ()
+        return fleet, _unread(fleet, trade, read)
     _refuse_impossible(read)
     findings, made = records["finding"].copy(), {}
     filled = 0
@@ -54,7 +54,8 @@ def read_readings(fleet: Fleet, trade: Trade) -> tuple[Fleet, tuple[str, ...]]:
             filled += 1
     notes = (f"{counted(filled, 'finding')} read from measurements",) if filled else ()
     items = _dated(fleet.items, made)
-    return replace(fleet, items=items, records=records.assign(finding=findings)), notes
+    whole = replace(fleet, items=items, records=records.assign(finding=findings))
+    return whole, (*notes, *_unread(fleet, trade, read))
 
 
 def trend_reach(fleet: Fleet, trade: Trade, installed: pd.Series) -> pd.Series:
@@ -83,6 +84,19 @@ def trend_reach(fleet: Fleet, trade: Trade, installed: pd.Series) -> pd.Series:
                 reach.get(str(item), 0.0), float(np.clip(pace, 1.0 - cap, 1.0 / (1.0 - cap)))
             )
     return pd.Series(reach, dtype=float)
+
+
+def _unread(fleet: Fleet, trade: Trade, judged: pd.DataFrame) -> tuple[str, ...]:
+    """A note on readings of parts in units that say nothing of them: their keeper should know they were not used."""
+    records = fleet.records
+    given = records[records["reading"].notna() & (records["item_id"] != "")]
+    left = given[~given.index.isin(judged.index)]
+    if left.empty:
+        return ()
+    words = ", ".join(sorted({unit or "none" for unit in left["reading_unit"]}))
+    known = ", ".join(sorted({row.reading_unit for row in trade.readings}))
+    told = f"{counted(len(left), 'reading')} not used: in a unit that says nothing of the part ({words})"
+    return (f"{told}. Known: {known}",)
 
 
 def _judged(fleet: Fleet, trade: Trade) -> pd.DataFrame:

@@ -7,11 +7,13 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.fleet import Fleet
-from riskmodel.life.history import DAYS_PER_YEAR, NARROW_START
+from riskmodel.life.history import DAYS_PER_YEAR
 from riskmodel.life.spread import start_bounds
 from riskmodel.risk.hours import running_hours
 from riskmodel.risk.running import hours_rates
 
+# A part dated to the year is taken to be as old as its middle makes it: half a year either way hardly shows.
+A_YEAR = 366.0
 DEFECTS = {"failing": "last found needing work", "failed": "last found let go"}
 
 
@@ -24,13 +26,14 @@ def standing(fleet: Fleet, spans: pd.DataFrame) -> pd.DataFrame:
         ``age_known``; ``age_years`` (NaN unknown); ``oldest`` (the boat's age, years), ``youngest`` and ``limit``
         (bounds of an unknown age); ``gap_years``: time since it was last known to work, 0 for parts whose failure
         shows itself, NaN when never tested; ``looked_on``, ``found``; ``defect`` in words, "" for none;
-        ``let_go`` and ``needs_work`` (bool); ``quantity``; ``vessel_id`` and ``batch``; ``hours`` on the part (by its
-        boat's yearly hours where no meter tells) and ``hours_rate``, a year; ``reach``: 1, for a trend to change.
+        ``let_go`` and ``needs_work`` (bool); ``quantity``; ``vessel_id`` and ``batch``; ``hours`` on the part (NaN
+        where no meter tells) and ``hours_rate``, a year; ``found_ago``, years since the finding; ``reach``: 1, for a
+        trend to change.
     """
     items = fleet.items
     last = spans.sort_values("life", kind="stable").groupby("item_id").tail(1).set_index("item_id")
     now = last.loc[items["item_id"]].reset_index()
-    narrow = (now["start_by"] - now["start_after"]) <= NARROW_START
+    narrow = (now["start_by"] - now["start_after"]) <= A_YEAR
     start = (now["start_after"] + now["start_by"]) / 2
     frame = pd.DataFrame({"item_id": items["item_id"].to_numpy(), "age_known": narrow.to_numpy()})
     frame["age_years"] = ((now["as_of"] - start) / DAYS_PER_YEAR).clip(lower=0).where(narrow)
@@ -49,10 +52,8 @@ def standing(fleet: Fleet, spans: pd.DataFrame) -> pd.DataFrame:
     frame["quantity"] = items["quantity"].to_numpy(dtype=float)
     frame["vessel_id"], frame["batch"] = items["vessel_id"].to_numpy(), items["batch"].to_numpy()
     frame["hours_rate"] = items["vessel_id"].map(hours_rates(fleet)).to_numpy(dtype=float)
-    middle_age = frame["age_years"].fillna(
-        (frame["youngest"] + np.minimum(frame["oldest"], frame["limit"])) / 2
-    )
-    frame["hours"] = pd.Series(running_hours(fleet)).fillna(middle_age * frame["hours_rate"])
+    frame["hours"] = running_hours(fleet)
+    frame["found_ago"] = ((now["as_of"] - now["found_on"]) / DAYS_PER_YEAR).to_numpy()
     frame["reach"] = 1.0
     return frame
 

@@ -2,13 +2,15 @@
 
 import pytest
 
+from riskmodel.trade import load_trade, typical_outfit
+
 ANSWERS = ("rank", "lives", "check")
 
 
 @pytest.mark.parametrize("command", ANSWERS)
 def test_a_good_fleet_ends_with_nought_and_answers_on_stdout(run, small, command):
     result = run(command, small)
-    assert result.exit_code == 0, result.stderr
+    assert result.exit_code == 0, result.output
     assert len(result.stdout) > 200
     assert result.stderr == "Seen on 2026-06-01 (from its settings.toml).\n"
 
@@ -93,11 +95,18 @@ def test_strict_ends_with_four_when_something_was_assumed(run, written, command)
 
 
 def test_strict_is_content_with_a_fleet_that_leaves_nothing_out(run, written, two_boats):
-    later = [row for row in two_boats["records"] if row["date"] > "2019"]
     boats = [boat | {"records_from": "2012-01-01"} for boat in two_boats["boats"]]
-    fleet = written(two_boats["items"], later, boats, "as_of = 2026-06-01\n")
+    usual = typical_outfit(load_trade(), "sterndrive", 7.5, 2005)
+    items = [
+        {"item_id": f"{boat['vessel_id']}-{name}", "vessel_id": boat["vessel_id"], "item_class": name}
+        for boat in boats
+        for name in usual
+    ]
+    boats = [boat | {"propulsion": "sterndrive", "length_m": 7.5, "built_year": 2005} for boat in boats]
+    look = {"item_id": items[0]["item_id"], "date": "2026-05-01", "event": "inspected", "finding": "sound"}
+    fleet = written(items, [look], boats, "as_of = 2026-06-01\n")
     result = run("rank", fleet, "--strict")
-    assert result.exit_code == 0, result.stderr
+    assert result.exit_code == 0, result.output
 
 
 def test_a_fault_of_ours_ends_with_one_and_says_how_to_see_it(run, small, monkeypatch):

@@ -106,7 +106,8 @@ def test_the_standing_age_of_rubber_is_that_since_its_making(assessed):
 
 def test_a_year_of_making_bounds_the_standing_age(assessed):
     where = standing_of(assessed, BELLOWS | {"made_on": "2016"}, SEEN)
-    assert not where["age_known"]
+    assert where["age_known"]
+    assert where["age_years"] == pytest.approx(9.91, abs=0.01)
     assert (where["youngest"], where["limit"]) == pytest.approx((9.41, 10.41), abs=0.01)
 
 

@@ -89,7 +89,9 @@ def test_every_demo_parts_draws_match_its_mean(demo):
         looks = clean_looks(demo.fleet, pd.Series(dtype="datetime64[ns]"))
         parts = gather_parts(demo.trade.classes[name], rows, demo.lives, looks, (demo.trade, Draws()))
         parameters = drawn_parameters(name, life, clocks.by_hours if clocks else None, Draws())
-        risk = class_risk(demo.trade.classes[name], life, parts, parameters, rows, demo.horizon.years)
+        risk = class_risk(
+            demo.trade.classes[name], life, parts, parameters, rows, (demo.horizon.years, np.full(DRAWS, 0.4))
+        )
         assert risk.drawn.mean(axis=1) == pytest.approx(risk.mean, rel=1e-6), name
 
 

@@ -64,7 +64,7 @@ def test_drawn_lives_give_the_posteriors_chances(life, age):
     drawn = -np.expm1(-hazard)
     assert drawn.mean() == pytest.approx(float(life.failure_probability(age, 2.0)), rel=0.05)
     low, high = life.failure_interval(age, 2.0)
-    # Ten of 192 draws lie beyond each end: the ends themselves are that uncertain.
+    # Eight of 160 draws lie beyond each end: the ends themselves are that uncertain.
     assert np.quantile(drawn, [0.05, 0.95]) == pytest.approx([float(low), float(high)], rel=0.25)
 
 

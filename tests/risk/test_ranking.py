@@ -65,11 +65,23 @@ def test_hull_value_moves_neither_rank_nor_band_of_what_can_kill(demo, dearer):
 
 def test_hull_value_never_moves_a_defect_that_can_kill(demo, dearer):
     one, other = (
-        frame[(frame["group"] == KNOWN_DEFECT) & (frame["kill_probability"] > 0)]
+        frame[
+            (frame["group"] == KNOWN_DEFECT)
+            & (frame[["kill_probability", "sinking_probability"]].max(axis=1) > 0)
+        ]
         for frame in (demo.frame, dearer.frame)
     )
     assert one["item_id"].tolist() == other["item_id"].tolist()
-    assert one["rank"].tolist() == list(range(1, len(one) + 1))
+    assert len(one) > 2
+
+
+def test_a_dead_barrier_stands_among_the_defects_by_what_it_stands_against(demo):
+    defects = demo.frame[demo.frame["group"] == KNOWN_DEFECT].set_index("item_class")["rank"]
+    assert demo.frame.set_index("item_class").loc["float_switch", "severity"].eq("Catastrophic").all()
+    assert (
+        defects.loc[["bilge_pump", "float_switch"]].min()
+        < defects.loc[["sacrificial_anode", "deck_bedding"]].min()
+    )
 
 
 def test_hull_value_moves_no_part_between_the_groups(demo, dearer):
@@ -95,7 +107,8 @@ def test_a_band_holds_its_rank_and_stays_in_its_group(demo):
 
 def test_chances_of_the_top_add_up_to_the_places_there(demo):
     assert demo["top_probability"].between(0, 1).all()
-    assert demo["top_probability"].sum() == pytest.approx(TOP)
+    # The top: every known defect, and the first ten after them.
+    assert demo["top_probability"].sum() == pytest.approx(TOP + (demo["group"] == KNOWN_DEFECT).sum())
 
 
 def test_a_defect_outranks_a_path_that_can_kill():
@@ -130,11 +143,11 @@ def test_ties_keep_the_order_of_the_rows():
 
 def test_bands_are_the_central_nine_tenths_of_the_draws():
     draws = np.arange(1.0, 101.0)[None, :]
-    bands = rank_bands(draws, np.array([50.0]))
+    bands = rank_bands(draws, np.array([50.0]), 0)
     assert bands.loc[0, ["rank", "rank_low", "rank_high"]].tolist() == [50, 6, 95]
     assert bands.loc[0, "top_probability"] == 0.1
 
 
 def test_a_rank_outside_its_draws_widens_the_band():
-    bands = rank_bands(np.array([[3.0, 3.0, 4.0]]), np.array([7.0]))
+    bands = rank_bands(np.array([[3.0, 3.0, 4.0]]), np.array([7.0]), 0)
     assert bands.loc[0, ["rank_low", "rank_high"]].tolist() == [3, 7]

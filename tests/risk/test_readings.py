@@ -88,7 +88,8 @@ def test_an_unknown_finding_is_as_good_as_none(findings):
 def test_filled_findings_are_counted_together(findings):
     told, notes = findings(read("2024-05-01", 3), read("2025-05-01", 12), read("2023-05-01", 3, unit=""))
     assert told == ["sound", "failing", ""]
-    assert notes == ("2 findings read from measurements",)
+    assert notes[0] == "2 findings read from measurements"
+    assert notes[1].startswith("1 reading not used: in a unit that says nothing of the part (none). Known: ")
 
 
 def test_a_unit_is_known_however_it_is_spelt(findings):
@@ -96,13 +97,17 @@ def test_a_unit_is_known_however_it_is_spelt(findings):
 
 
 def test_a_unit_of_another_class_finds_nothing(findings):
-    assert findings(read("2025-05-01", 80, unit="% wasted")) == ([""], ())
+    told, notes = findings(read("2025-05-01", 80, unit="% wasted"))
+    assert told == [""]
+    assert "not used: in a unit that says nothing of the part (% wasted)" in notes[0]
 
 
 def test_what_is_measured_in_a_keepers_own_unit_is_left_alone(findings):
     # A potential is below nought; no trade row judges it.
     anode = {"item_class": "sacrificial_anode", "installed_on": "2025-05-01"}
-    assert findings(read("2025-06-01", -950, unit="mV"), items=[anode]) == ([""], ())
+    told, notes = findings(read("2025-06-01", -950, unit="mV"), items=[anode])
+    assert told == [""]
+    assert "(mV)" in notes[0]
 
 
 def test_without_readings_the_fleet_is_handed_back_as_it_is(fleet_of):

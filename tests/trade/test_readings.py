@@ -192,7 +192,7 @@ def test_a_marked_year_finds_nothing(trade: Trade, name: str) -> None:
     assert row.compare == "made_on"
 
 
-@pytest.mark.parametrize("unit", ["", "drips", "drips/min", "furlongs", "% wasted"])
+@pytest.mark.parametrize("unit", ["", "drips", "furlongs", "% wasted"])
 def test_a_unit_that_says_nothing_of_the_class_finds_nothing(trade: Trade, unit: str) -> None:
     assert find(trade, "shaft_packing", 500, unit) == ""
 
