@@ -33,6 +33,8 @@ from riskmodel.risk.working import any_working, readiness
 from riskmodel.trade import Trade, load_trade
 from riskmodel.words import counted
 
+NO_LIVES = "lives rest on trade intervals alone"
+
 
 @dataclass(frozen=True)
 class Assessment:
@@ -115,8 +117,22 @@ def assess(
         losses=consequences.losses,
         tasks=tasks,
         barriers=barriers,
-        notes=(*fleet.notes, *reading_notes, *outfit_notes, *sale_notes, *lives.history.notes),
+        notes=(
+            *fleet.notes,
+            *_untaught(fleet, lives),
+            *reading_notes,
+            *outfit_notes,
+            *sale_notes,
+            *lives.history.notes,
+        ),
     )
+
+
+def _untaught(fleet: Fleet, lives: Lives) -> tuple[str, ...]:
+    """A note where there is a table of records and it tells of no life yet."""
+    if len(lives.history.rows) or any(NO_LIVES in told for told in fleet.notes):
+        return ()
+    return (f"No record tells of a life yet: {NO_LIVES}",)
 
 
 def _horizon(fleet: Fleet, as_of: date | None, until: date | Horizon | None) -> Horizon:

@@ -15,6 +15,7 @@ def test_t16_an_empty_records_table_gives_the_priors_own_answer(fleet):
     assert np.isfinite(result["failure_probability"]).all()
     assert (result["failure_low"] <= result["failure_high"]).all()
     assert all(result.lives.posterior[name] is prior for name, prior in result.lives.prior.items())
+    assert any("lives rest on trade intervals alone" in note for note in result.notes)
 
 
 def test_t43_a_class_without_records_keeps_its_prior_and_one_unknown_is_refused_with_the_nearest(fleet):
