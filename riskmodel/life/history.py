@@ -202,7 +202,8 @@ def _last_known_whole(spans: pd.DataFrame) -> pd.Series:
     seen = pd.Series(np.fmax(spans["seen_on"], in_use), index=spans.index)
     seen = seen.where(~(seen > spans["sold_on"]), spans["sold_on"])
     found_broken = spans["ending"].isin(["failed", "found_failed"])
-    return spans["sound_on"].where(spans["fails_unseen"] | found_broken, np.fmax(seen, spans["sound_on"]))
+    either = pd.Series(np.fmax(seen, spans["sound_on"]), index=spans.index)
+    return spans["sound_on"].where(spans["fails_unseen"] | found_broken, either)
 
 
 def _dated(told: pd.DataFrame, tables: Mapping[str, AgeTable]) -> pd.DataFrame:
