@@ -38,7 +38,10 @@ def test_work_that_costs_minutes_leads_the_list_of_money(demo):
 
 
 def test_pumps_and_switches_lead_the_list_of_money(demo):
-    first = demo.frame[demo.frame["group"] == "money"].head(10)
+    # What a look left suspect comes first, as it should; of the rest the untested pumps and switches lead.
+    suspect = demo.standing.loc[demo.standing["found"] == "suspect", "item_id"]
+    money = demo.frame[(demo.frame["group"] == "money") & ~demo.frame["item_id"].isin(suspect)]
+    first = money.head(10)
     assert first["item_class"].isin(["bilge_pump", "float_switch", "high_water_alarm"]).mean() >= 0.5
 
 
