@@ -1,8 +1,10 @@
-"""The two ways this library walks a frame: row by row for people, group by group for arrays."""
+"""The two ways this library walks a frame: row by row for people, group by group for arrays; and its housekeeping."""
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
@@ -19,3 +21,14 @@ def places_by(words: pd.Series) -> dict[str, npt.NDArray[np.intp]]:
     """Positions (not labels) of each word in ``words``, in order of the words."""
     groups = words.reset_index(drop=True).groupby(words.to_numpy(), sort=True).indices
     return {str(word): np.asarray(place, dtype=np.intp) for word, place in groups.items()}
+
+
+@contextmanager
+def rare_collection() -> Iterator[None]:
+    """Lets the garbage collector run more rarely: frames are many small objects, and none of them is a ring."""
+    before = gc.get_threshold()
+    gc.set_threshold(500_000, 50, 50)
+    try:
+        yield
+    finally:
+        gc.set_threshold(*before)

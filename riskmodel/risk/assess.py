@@ -12,7 +12,7 @@ import pandas as pd
 from riskmodel.consequence import barrier_needs, item_paths, vessel_losses
 from riskmodel.errors import ParameterError
 from riskmodel.fleet import Fleet
-from riskmodel.frames import places_by
+from riskmodel.frames import places_by, rare_collection
 from riskmodel.risk.averted import Barriers, loss_averted
 from riskmodel.risk.chances import drawn_parameters
 from riskmodel.risk.class_risk import ClassRisk, class_risk
@@ -64,6 +64,7 @@ class Assessment:
         return self.frame[column]
 
 
+@rare_collection()
 def assess(
     fleet: Fleet, as_of: date | None = None, until: date | Horizon | None = None, *, seed: int = 1
 ) -> Assessment:
