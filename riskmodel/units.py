@@ -4,24 +4,26 @@ from __future__ import annotations
 
 from functools import cache
 
-OWN_SUFFIXES = ("mm", "m", "lpm", "m3", "kw", "kg")
-"""Suffixes of the units used inside: millimetre, metre, litre a minute, cubic metre, kilowatt, kilogram."""
+OWN_SUFFIXES = ("mm", "m", "cm2", "lpm", "m3", "kw", "kg")
+"""Suffixes of the units used inside: mm, m, square centimetre, litre a minute, cubic metre, kilowatt, kilogram."""
 
-US_SUFFIXES = ("in", "ft", "gph", "gpm", "hp", "lb", "gal", "cuft")
+US_SUFFIXES = ("in", "ft", "sqin", "sqft", "gph", "gpm", "cfm", "hp", "lb", "gal", "cuft")
 """Suffixes of the US customary units that are converted on reading."""
 
 _OTHER_LENGTHS = ("cm", "km", "inch", "inches", "foot", "feet", "yd", "metre", "metres", "meter", "meters")
+_OTHER_AREAS = ("mm2", "m2", "in2", "ft2", "sqm")
 _OTHER_VOLUMES = ("l", "litre", "litres", "liter", "liters", "ml", "gals", "gallon", "gallons", "ft3")
-_OTHER_RATES = ("lph", "lps", "m3h", "cfm", "kn", "kpa", "psi", "bar", "w", "lbs")
+_OTHER_RATES = ("lph", "lps", "m3h", "kn", "kpa", "psi", "bar", "w", "lbs")
 
-OTHER_SUFFIXES = (*_OTHER_LENGTHS, *_OTHER_VOLUMES, *_OTHER_RATES)
+OTHER_SUFFIXES = (*_OTHER_LENGTHS, *_OTHER_AREAS, *_OTHER_VOLUMES, *_OTHER_RATES)
 """Suffixes that plainly name a unit which is not read: a column under one is refused, not guessed at."""
 
 
 def conversion_factor(us_suffix: str, own_suffix: str) -> float | None:
     """Own units in one US customary unit; None where the two measure different things.
 
-    ``conversion_factor("in", "mm")`` is 25.4. Gallons are US liquid gallons, horsepower is mechanical.
+    ``conversion_factor("in", "mm")`` is 25.4. Gallons are US liquid gallons, horsepower is mechanical, cfm is
+    cubic feet a minute.
     Source: the definitions in scipy.constants.
     """
     us = _si_sizes().get(us_suffix)
@@ -50,12 +52,16 @@ def _si_sizes() -> dict[str, tuple[str, float]]:
         "m": ("length", 1.0),
         "in": ("length", constants.inch),
         "ft": ("length", foot),
+        "cm2": ("area", constants.centi**2),
+        "sqin": ("area", constants.inch**2),
+        "sqft": ("area", foot**2),
         "m3": ("volume", 1.0),
         "gal": ("volume", constants.gallon),
         "cuft": ("volume", foot**3),
         "lpm": ("flow", constants.liter / constants.minute),
         "gph": ("flow", constants.gallon / constants.hour),
         "gpm": ("flow", constants.gallon / constants.minute),
+        "cfm": ("flow", foot**3 / constants.minute),
         "kw": ("power", constants.kilo),
         "hp": ("power", constants.hp),
         "kg": ("mass", 1.0),

@@ -16,6 +16,9 @@ DEFINITIONS = [
     ("ft", "m", 0.3048),
     ("ft", "mm", 304.8),
     ("cuft", "m3", 0.3048**3),
+    ("sqin", "cm2", 2.54**2),
+    ("sqft", "cm2", 30.48**2),
+    ("cfm", "lpm", 3.048**3),
     ("gal", "m3", 231 * 0.0254**3),
     ("gpm", "lpm", 3.785411784),
     ("gph", "lpm", 3.785411784 / 60),
@@ -30,7 +33,7 @@ def test_factor_agrees_with_the_definition_of_the_unit(us, own, factor):
 
 
 @pytest.mark.parametrize(
-    ("us", "own"), [("in", "lpm"), ("gph", "m3"), ("lb", "m"), ("hp", "kg"), ("cuft", "lpm")]
+    ("us", "own"), [("in", "lpm"), ("gph", "m3"), ("lb", "m"), ("hp", "kg"), ("cuft", "lpm"), ("in", "cm2")]
 )
 def test_units_of_different_things_have_no_factor(us, own):
     assert conversion_factor(us, own) is None

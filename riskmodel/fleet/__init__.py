@@ -1,8 +1,18 @@
-"""The fleet on disk: three tables read, checked, normalised and added to."""
+"""The fleet on disk: tables read, checked, normalised and added to."""
 
 from riskmodel.fleet.fleet import Fleet
 from riskmodel.fleet.load import check_fleet, load_fleet
+from riskmodel.fleet.periods import year_shares
 from riskmodel.fleet.recording import Added, add_record, preview_record
 from riskmodel.fleet.settings import Settings
 
-__all__ = ["Added", "Fleet", "Settings", "add_record", "check_fleet", "load_fleet", "preview_record"]
+__all__ = [
+    "Added",
+    "Fleet",
+    "Settings",
+    "add_record",
+    "check_fleet",
+    "load_fleet",
+    "preview_record",
+    "year_shares",
+]

@@ -16,7 +16,7 @@ from riskmodel.errors import Problem
 from riskmodel.fleet.cells import Cells, RawTable
 from riskmodel.fleet.columns import Column, match_columns
 from riskmodel.fleet.dates import parse_dates
-from riskmodel.fleet.numbers import DECIMAL_COMMA, parse_numbers, parse_yes_no
+from riskmodel.fleet.numbers import DECIMAL_COMMA, YES_NO, parse_answers, parse_numbers, parse_yes_no
 from riskmodel.fleet.parsed import Parsed
 from riskmodel.fleet.problems import problems_at
 from riskmodel.fleet.schema import Field, Schema
@@ -85,6 +85,8 @@ def _parse(column: Column, field: Field, table: RawTable, bounds: Bounds) -> Par
         return parse_yes_no(words)
     if field.type == "date":
         return _past_dates(words, field, table, bounds)
+    if field.enum == YES_NO:
+        return parse_answers(words)
     if field.enum:
         return parse_chosen(words, field.enum, _own_words(field, bounds.settings))
     if field.reference == "classes":

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from riskmodel.errors import ParameterError
 from riskmodel.fleet.parsed import Parsed
 
 FIRST_YEAR, LAST_YEAR = 1850, 2200
@@ -20,6 +21,14 @@ _SLASHED = re.compile(r"(\d{1,2})([/. -])(\d{1,2})\2(\d{4}|\d{2})")
 _SPREADSHEET_DAY_0 = date(1899, 12, 30)
 
 Window = tuple[date, date]
+
+
+def refuse_other_than_days(**days: object) -> None:
+    """Raises ParameterError for a day that is given and is no datetime.date."""
+    for name, day in days.items():
+        # A datetime is a date to Python, but cannot be compared with one.
+        if day is not None and (not isinstance(day, date) or isinstance(day, datetime)):
+            raise ParameterError(f"{name} must be a datetime.date, got {day!r}")
 
 
 def parse_dates(words: NDArray[Any], date_format: str, day_numbers: bool, any_precision: bool) -> Parsed:

@@ -15,14 +15,16 @@ from pandas import DataFrame, Series
 from riskmodel.errors import Problem, TableError
 from riskmodel.fleet.checks import CheckedTable
 from riskmodel.fleet.links import boat_of_items
-from riskmodel.fleet.numbers import parse_numbers, parse_yes_no
+from riskmodel.fleet.numbers import YES_NO, parse_answers, parse_numbers, parse_yes_no
 from riskmodel.fleet.parsed import Parsed
 from riskmodel.fleet.problems import shown
-from riskmodel.fleet.schema import TABLES, Field, read_schema
+from riskmodel.fleet.schema import Field, read_schema
 from riskmodel.fleet.settings import Settings
 from riskmodel.fleet.words import parse_chosen, parse_text
 from riskmodel.tables import read_table
 
+FILLED = ("vessels", "items", "records")
+"""The tables whose open cells have defaults; an open cell of a period is its boat's own."""
 TRACE_COLUMNS = ("table", "column", "value", "count", "source", "status")
 
 
@@ -112,7 +114,7 @@ def _filled(
 
 
 def _value(row: dict[str, str]) -> tuple[Any, tuple[str, str, str] | None]:
-    if row["table"] not in TABLES:
+    if row["table"] not in FILLED:
         return None, ("table", "must be vessels, items or records", shown(row["table"]))
     fields = {field.name: field for field in read_schema(row["table"]).fields}
     field = fields.get(row["column"])
@@ -135,4 +137,6 @@ def _parsed(word: Any, field: Field) -> Parsed:
         return parse_numbers(word, field, 1.0, ".")
     if field.type == "boolean":
         return parse_yes_no(word)
+    if field.enum == YES_NO:
+        return parse_answers(word)
     return parse_chosen(word, field.enum, {}) if field.enum else parse_text(word, field.pattern)

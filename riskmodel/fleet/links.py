@@ -23,8 +23,8 @@ def link_problems(vessels: CheckedTable, items: CheckedTable, records: CheckedTa
     targets = {table.name: table for table in (vessels, items)}
     return [
         *_half_seasons(vessels),
-        *_orphans(items, targets),
-        *_orphans(records, targets),
+        *orphan_problems(items, targets),
+        *orphan_problems(records, targets),
         *_records_about_nothing(records),
         *_records_of_two_boats(items, records),
         *_events_of_the_wrong_kind(records),
@@ -40,7 +40,8 @@ def flagged(
     return problems_at(table.file, column, rows, rules, values) if rows.size else []
 
 
-def _orphans(table: CheckedTable, targets: Mapping[str, CheckedTable]) -> list[Problem]:
+def orphan_problems(table: CheckedTable, targets: Mapping[str, CheckedTable]) -> list[Problem]:
+    """Every id of a table that is not in the table it leads to, of those in ``targets`` by name."""
     return [
         problem
         for field in read_schema(table.name).fields

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
-from riskmodel.errors import ParameterError, Problem, TableError
+from riskmodel.errors import Problem, TableError
 from riskmodel.fleet.checks import Bounds, CheckedTable, check_table, empty_table
+from riskmodel.fleet.dates import refuse_other_than_days
 from riskmodel.fleet.defaults import Default, fill_tables, read_defaults, season_defaults
 from riskmodel.fleet.fleet import Fleet
 from riskmodel.fleet.histories import history_problems
 from riskmodel.fleet.links import link_problems
 from riskmodel.fleet.meters import meter_problems
+from riskmodel.fleet.period_checks import period_notes, period_problems
 from riskmodel.fleet.schema import TABLES, read_schema
 from riskmodel.fleet.settings import Settings, read_settings
 from riskmodel.fleet.sources import RawFleet, fleet_folder, read_sources
@@ -44,15 +46,17 @@ def load_fleet(path: Path | str, *, as_of: date | None = None, today: date | Non
         vessels=frames["vessels"],
         items=frames["items"],
         records=frames["records"],
+        periods=tables["periods"].frame,
         settings=settings,
         as_of=day,
         as_of_from=day_from,
         defaulted=defaulted,
-        given={table.name: table.given for table in seen},
+        given={table.name: table.given for table in (*seen, tables["periods"])},
         notes=(
             *raw.notes,
             *(note for table in tables.values() for note in table.notes),
             *_absent(raw),
+            *period_notes(tables["periods"]),
             *left_out,
         ),
         source=path.resolve().name,
@@ -72,14 +76,6 @@ def check_sources(raw: RawFleet, settings: Settings, latest: date) -> list[Probl
     """Every problem of tables that were read already, where nothing can have been written after ``latest``."""
     _, problems = _checked(raw, Bounds(settings, latest, _item_classes(settings)))
     return [*_defaults(settings)[1], *problems]
-
-
-def refuse_other_than_days(**days: object) -> None:
-    """Raises ParameterError for a day that is given and is no datetime.date."""
-    for name, day in days.items():
-        # A datetime is a date to Python, but cannot be compared with one.
-        if day is not None and (not isinstance(day, date) or isinstance(day, datetime)):
-            raise ParameterError(f"{name} must be a datetime.date, got {day!r}")
 
 
 def _resolved(as_of: date | None, settings: Settings, today: date) -> tuple[date, str]:
@@ -107,6 +103,7 @@ def _checked(raw: RawFleet, bounds: Bounds) -> tuple[dict[str, CheckedTable], li
         # Links are only judged between tables that could all be read: else every id would lead nowhere.
         linked = (tables["vessels"], tables["items"], tables["records"])
         problems += [*link_problems(*linked), *history_problems(*linked), *meter_problems(*linked[1:])]
+        problems += period_problems(tables["vessels"], tables["periods"])
     order = [table.file for table in tables.values()]
     return tables, [
         *raw.problems,

@@ -14,6 +14,9 @@ from riskmodel.fleet.schema import Field
 DECIMAL_COMMA = 'must use the decimal mark declared: for a decimal comma write decimal = "," in settings.toml'
 """The rule that 12,5 breaks where no decimal comma is declared; reported once a table, being one mistake."""
 
+YES_NO = ("yes", "no")
+"""The words of a column that holds an answer or none; a boolean column takes no answer for no."""
+
 _YES_NO = {"": False, "yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
 
 
@@ -45,6 +48,13 @@ def parse_yes_no(words: NDArray[Any]) -> Parsed:
     known = [str(word).lower() in _YES_NO for word in words]
     values = np.array([_YES_NO.get(str(word).lower(), False) for word in words], dtype=bool)
     return Parsed(values, np.where(known, "", "must be yes or no").astype(object))
+
+
+def parse_answers(words: NDArray[Any]) -> Parsed:
+    """The same as ``yes``, ``no`` or "", for columns where no answer does not mean no."""
+    parsed = parse_yes_no(words)
+    answers = np.where(parsed.values, "yes", "no").astype(object)
+    return Parsed(np.where((words == "") | (parsed.rules != ""), "", answers).astype(object), parsed.rules)
 
 
 def _hold_limits(values: NDArray[np.float64], field: Field, rules: NDArray[Any]) -> None:

@@ -8,8 +8,9 @@ from datetime import date
 from pathlib import Path
 
 from riskmodel.errors import Problem, TableError
+from riskmodel.fleet.dates import refuse_other_than_days
 from riskmodel.fleet.drafts import Draft, draft_record, file_stamp, read_draft, refuse_misread
-from riskmodel.fleet.load import check_sources, refuse_other_than_days
+from riskmodel.fleet.load import check_sources
 from riskmodel.fleet.locks import only_writer
 from riskmodel.fleet.settings import Settings, read_settings
 from riskmodel.fleet.sources import RawFleet, fleet_folder, read_sources

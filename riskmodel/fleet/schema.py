@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-TABLES = ("vessels", "items", "records")
+TABLES = ("vessels", "items", "records", "periods")
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Schema:
 
 @cache
 def read_schema(name: str) -> Schema:
-    """The descriptor of one table: ``vessels``, ``items`` or ``records``."""
+    """The descriptor of one table, one of ``TABLES``."""
     descriptor = json.loads(files("riskmodel.data.schema").joinpath(f"{name}.json").read_text("utf-8"))
     targets = {key["fields"][0]: key["reference"]["resource"] for key in descriptor.get("foreignKeys", [])}
     return Schema(name, tuple(_field(part, targets.get(part["name"], "")) for part in descriptor["fields"]))

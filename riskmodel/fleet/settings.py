@@ -21,9 +21,9 @@ class Settings:
     """What settings.toml may say; each default stands where it says nothing.
 
     ``delimiter``, ``decimal`` and ``date_format`` say how CSV files are written (ISO dates when "").
-    ``season_start`` and ``season_end`` are month-day texts. ``kill_limit`` is a probability. ``event_words``
-    maps the keeper's words for events to ours. ``trade`` is the overlay folder as written, ``trade_folder``
-    its path.
+    ``season_start`` and ``season_end`` are month-day texts. ``kill_limit`` is a probability. ``severity_money_scale``
+    is the share of the standard's money bands that severity goes by. ``event_words`` maps the keeper's words for
+    events to ours. ``trade`` is the overlay folder as written, ``trade_folder`` its path.
     """
 
     delimiter: str = ","
@@ -36,6 +36,7 @@ class Settings:
     trade: str = ""
     trade_folder: Path | None = None
     kill_limit: float | None = None
+    severity_money_scale: float | None = None
     event_words: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -123,6 +124,10 @@ def _is_probability(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and 0 < value < 1
 
 
+def _is_share(value: object) -> bool:
+    return _is_probability(value) or (isinstance(value, int | float) and value == 1 and value is not True)
+
+
 def _are_event_words(value: object) -> bool:
     events = next(part.enum for part in read_schema("records").fields if part.name == "event")
     return isinstance(value, dict) and all(event in events for event in value.values())
@@ -145,5 +150,6 @@ _RULES: dict[str, tuple[str, Callable[[object], bool]]] = {
     "currency": ("must be text", _is_text),
     "trade": ("must be the name of a folder", _is_text),
     "kill_limit": ("must be a probability above 0 and below 1", _is_probability),
+    "severity_money_scale": ("must be a number above 0 and at most 1", _is_share),
     "event_words": ("must give each of your words one of our events", _are_event_words),
 }

@@ -17,7 +17,7 @@ from riskmodel.fleet.schema import TABLES
 
 
 def read_workbook(path: Path) -> dict[str, RawTable]:
-    """The sheets named vessels, items and records of a workbook; other sheets are left alone.
+    """The sheets of a workbook that are named as tables are; other sheets are left alone.
 
     Raises TableError if the file is no workbook, or a sheet has no head.
     """

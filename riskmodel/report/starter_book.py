@@ -1,4 +1,4 @@
-"""Writes the starter workbook: the three tables with their heads explained, and the words each may hold."""
+"""Writes the starter workbook: the tables with their heads explained, and the words each may hold."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ Ranges = Mapping[tuple[str, str], str]
 
 
 def starter_workbook(boat: Boat, parts: StarterParts, trade: Trade) -> bytes:
-    """An .xlsx workbook with the sheets vessels (one row), items (the parts), records (empty) and words."""
+    """An .xlsx workbook with the sheets vessels (one row), items (the parts), records and periods (empty) and words."""
     # Imported here because only this command writes a workbook.
     from xlsxwriter import Workbook
 
@@ -32,6 +32,7 @@ def starter_workbook(boat: Boat, parts: StarterParts, trade: Trade) -> bytes:
         "vessels": [vessel],
         "items": parts.items.to_dict("records"),
         "records": [],
+        "periods": [],
     }
     buffer = BytesIO()
     with Workbook(buffer, {"in_memory": True}) as book:

@@ -31,13 +31,14 @@ def today():
 def write(tmp_path):
     """Writes tables given as text into one folder; a table given as None is not written."""
 
-    def written(vessels=VESSELS, items=None, records=None, settings=None):
+    def written(vessels=VESSELS, items=None, records=None, settings=None, periods=None):
         folder = tmp_path / "boats"
         folder.mkdir(exist_ok=True)
         tables = {
             "vessels.csv": vessels,
             "items.csv": items,
             "records.csv": records,
+            "periods.csv": periods,
             "settings.toml": settings,
         }
         for name, text in tables.items():

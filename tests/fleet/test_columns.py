@@ -62,7 +62,7 @@ def test_two_customary_units_of_one_thing_are_a_problem(problems):
         ("bore_gph", "bore_mm or bore_in or bore_ft"),
         ("bore", "bore_mm or bore_in or bore_ft"),
         ("bore_m", "bore_mm or bore_in or bore_ft"),
-        ("rated_flow_lph", "rated_flow_lpm or rated_flow_gph or rated_flow_gpm"),
+        ("rated_flow_lph", "rated_flow_lpm or rated_flow_gph or rated_flow_gpm or rated_flow_cfm"),
         ("depth_feet", "depth_m or depth_in or depth_ft"),
     ],
 )

@@ -3,7 +3,7 @@
 import pytest
 
 from riskmodel.errors import TableError
-from riskmodel.fleet.defaults import read_defaults
+from riskmodel.fleet.defaults import FILLED, read_defaults
 from riskmodel.fleet.schema import read_schema
 
 HEAD = "table,column,propulsion,value,unit,source,status\n"
@@ -84,6 +84,10 @@ def test_a_fleet_that_leaves_nothing_open_has_an_empty_trace(load, overlay):
         "core": "foam",
         "alarm_telemetry": "no",
         "shore_power": "no",
+        "hulls": "1",
+        "self_draining": "no",
+        "covered": "no",
+        "low_transom": "no",
     }
     row = ",".join(values.get(column, "5") for column in sorted(filled))
     fleet = load(vessels=f"vessel_id,propulsion,value,{','.join(sorted(filled))}\nA,outboard,9000,{row}\n")
@@ -108,13 +112,39 @@ def test_every_boat_has_a_default_for_what_the_arithmetic_needs():
     known = {
         (default.column, default.propulsion) for default in read_defaults() if default.table == "vessels"
     }
-    for column in ("fuel", "length_m", "water", "climate", "kept", "hours_per_year", "battery_ah"):
+    needed = ("fuel", "length_m", "water", "climate", "kept", "hours_per_year", "battery_ah", "hulls")
+    for column in (*needed, "compartments"):
         assert all((column, kind) in known or (column, "any") in known for kind in kinds), column
+
+
+@pytest.mark.parametrize("table", FILLED)
+def test_every_yes_or_no_has_a_default_since_it_cannot_be_missing(table):
+    defaults = {default.column for default in read_defaults() if default.table == table}
+    assert {field.name for field in read_schema(table).fields if field.type == "boolean"} <= defaults
+
+
+def test_what_a_boat_is_taken_for_goes_by_its_kind(load):
+    fleet = load(vessels="vessel_id,propulsion,value\nA,outboard,1\nB,sterndrive,1\nC,sail_shaft,1\n")
+    # A motor well is low and an outboard boat has one; other cockpits drain themselves: our judgement.
+    assert fleet.vessels["low_transom"].tolist() == [True, False, False]
+    assert fleet.vessels["self_draining"].tolist() == [False, True, True]
+    assert fleet.vessels["covered"].tolist() == [False, False, False]
+    assert fleet.vessels["hulls"].tolist() == [1, 1, 1]
+    assert fleet.vessels["compartments"].tolist() == [1, 1, 1]
+
+
+def test_a_physical_size_nobody_gave_stays_open(load, plain):
+    fleet = load(**plain)
+    for column in ("cabin_m3", "engine_space_m3", "vent_area_cm2", "blower_flow_lpm", "people_aboard"):
+        assert fleet.vessels[column].isna().all(), column
+    for column in ("shut_off_head_m", "hose_length_m", "bends", "amps", "chain_mm", "rope_mm"):
+        assert fleet.items[column].isna().all(), column
 
 
 @pytest.mark.parametrize(
     ("row", "rule"),
     [
+        ("periods,state,any,ashore,,ours,judgement", "table must be vessels, items or records, got periods"),
         ("boats,water,any,salt,,ours,judgement", "table must be vessels, items or records, got boats"),
         (
             "vessels,colour,any,red,,ours,judgement",

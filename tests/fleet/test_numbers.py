@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskmodel.fleet.numbers import DECIMAL_COMMA, parse_numbers, parse_yes_no
+from riskmodel.fleet.numbers import DECIMAL_COMMA, parse_answers, parse_numbers, parse_yes_no
 from riskmodel.fleet.schema import Field
 
 ANY = Field("reading", "number", "")
@@ -115,6 +115,13 @@ def test_yes_and_no_are_read_by_their_words(word, value):
 @pytest.mark.parametrize("word", ["0.5", "maybe", "y", "2", "1.0", "-1"])
 def test_half_a_yes_is_refused(word):
     assert parse_yes_no(np.array([word], dtype=object)).rules[0] == "must be yes or no"
+
+
+def test_an_answer_is_told_from_none():
+    words = np.array(["yes", "TRUE", "1", "no", "False", "0", "", "perhaps"], dtype=object)
+    result = parse_answers(words)
+    assert result.values.tolist() == ["yes", "yes", "yes", "no", "no", "no", "", ""]
+    assert result.rules.tolist() == [*[""] * 7, "must be yes or no"]
 
 
 def test_a_decimal_comma_is_reported_once_a_table(problems):

@@ -1,4 +1,4 @@
-"""The descriptors of the three tables."""
+"""The descriptors of the tables."""
 
 import json
 import re
@@ -35,7 +35,7 @@ def test_every_field_is_described_and_every_quantity_has_its_unit(descriptor):
 
 
 def test_a_unit_in_a_name_is_the_unit_of_the_field(descriptor):
-    written = {"mm": "mm", "m": "m", "m3": "m3", "lpm": "L/min"}
+    written = {"mm": "mm", "m": "m", "cm2": "cm2", "m3": "m3", "lpm": "L/min"}
     for field in descriptor["fields"]:
         suffix = split_suffix(field["name"])[1]
         if suffix in OWN_SUFFIXES:
@@ -61,6 +61,7 @@ def test_every_pattern_compiles(descriptor):
         ("vessels", {"vessel_id", "propulsion", "value"}),
         ("items", {"item_id", "vessel_id", "item_class"}),
         ("records", {"date", "event"}),
+        ("periods", {"vessel_id", "from", "to", "state"}),
     ],
 )
 def test_only_the_contracts_columns_are_required(table, required):
@@ -79,6 +80,7 @@ def test_references_lead_from_table_to_table():
         ("items", "item_class", "classes"),
         ("records", "item_id", "items"),
         ("records", "vessel_id", "vessels"),
+        ("periods", "vessel_id", "vessels"),
     }
 
 

@@ -82,6 +82,9 @@ def test_a_file_with_a_byte_order_mark_is_read(settings):
         ("kill_limit = 1.5", "kill_limit must be a probability above 0 and below 1, got 1.5"),
         ("kill_limit = true", "kill_limit must be a probability above 0 and below 1, got True"),
         ("kill_limit = nan", "kill_limit must be a probability above 0 and below 1, got nan"),
+        ("severity_money_scale = 0", "severity_money_scale must be a number above 0 and at most 1, got 0"),
+        ("severity_money_scale = 2", "severity_money_scale must be a number above 0 and at most 1, got 2"),
+        ("severity_money_scale = true", "severity_money_scale must be a number above 0 and at most 1"),
         ('event_words = "inspected"', "event_words must give each of your words one of our events"),
         ('[event_words]\nlooked = "seen"', "event_words must give each of your words one of our events"),
         ('decimal = ","', "decimal must differ from the delimiter, got ,"),
@@ -91,6 +94,11 @@ def test_a_file_with_a_byte_order_mark_is_read(settings):
 def test_a_setting_that_cannot_be_is_refused(settings, text, rule):
     with pytest.raises(TableError, match=rule):
         settings(text)
+
+
+@pytest.mark.parametrize(("text", "scale"), [("0.01", 0.01), ("1", 1), ("1.0", 1.0)])
+def test_the_money_bands_of_severity_may_be_the_keepers_or_the_standards(settings, text, scale):
+    assert settings(f"severity_money_scale = {text}\n").severity_money_scale == scale
 
 
 def test_all_faults_of_the_settings_come_at_once(settings):
