@@ -12,9 +12,10 @@ import pandas as pd
 from riskmodel.arrays import FloatArray
 from riskmodel.fleet import Fleet
 from riskmodel.frames import places_by
+from riskmodel.hypercube import WIDTH_90
 from riskmodel.life import LifeRows
 from riskmodel.life.surroundings import RatePrior, learn_rates
-from riskmodel.risk.draws import WIDTH_90, Draws
+from riskmodel.risk.draws import Draws
 from riskmodel.trade import ItemClass, Trade, surrounding_rate, surroundings_of
 
 

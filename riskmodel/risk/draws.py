@@ -1,55 +1,22 @@
-"""One fixed set of draws of everything uncertain, by class parameter, so that parts of a class move together."""
+"""The draws behind bands and ranks: lives, paths and barriers of a class move together in each of them."""
 
 from __future__ import annotations
-
-from dataclasses import dataclass
-from statistics import NormalDist
-from zlib import crc32
 
 import numpy as np
 
 from riskmodel.arrays import FloatArray
+from riskmodel.hypercube import Hypercube
 from riskmodel.life import Life
 
 # Draws per parameter: rank bands at 5 % and 95 % rest on 8 draws a side.
 DRAWS = 160
-# A published range is read as a central 90 % interval of a log-normal.
-WIDTH_90 = 2 * 1.6448536269514722
 
 
-@dataclass(frozen=True)
-class Draws:
-    """A seed; every named parameter has its own column of one Latin hypercube.
+class Draws(Hypercube):
+    """DRAWS draws of every parameter from a seed; and of a life, whose shape and age belong together."""
 
-    Latin hypercube sampling (McKay, Beckman & Conover 1979): each parameter alone is stratified to 1/DRAWS. It is
-    used in place of a Sobol set because a fleet has hundreds of parameters, and because it costs no import.
-    """
-
-    seed: int = 1
-
-    def uniform(self, name: str) -> FloatArray:
-        """(DRAWS,) stratified uniforms of the parameter ``name``; the same name always gives the same draws."""
-        generator = np.random.Generator(np.random.PCG64([self.seed, crc32(name.encode())]))
-        return (generator.permutation(DRAWS) + 0.5) / DRAWS
-
-    def normal(self, name: str) -> FloatArray:
-        """(DRAWS,) stratified standard normals of the parameter ``name``."""
-        place = (self.uniform(name) * DRAWS).astype(int)
-        normals: FloatArray = _NORMALS[place]
-        return normals
-
-    def between(self, name: str, low: FloatArray, high: FloatArray) -> FloatArray:
-        """(n, DRAWS) log-normal draws whose central 90 % runs from ``low`` to ``high`` (n,); 0 to 0 stays 0."""
-        floor = np.finfo(float).tiny
-        log_low, log_high = np.log(np.maximum(low, floor)), np.log(np.maximum(high, floor))
-        # From nothing to something: one e-fold of doubt a standard deviation.
-        log_low = np.where(low > 0, log_low, log_high - WIDTH_90)
-        middle, sd = 0.5 * (log_low + log_high), (log_high - log_low) / WIDTH_90
-        drawn = np.exp(middle[:, None] + sd[:, None] * self.normal(name))
-        # The tail beyond the last stratum is missing from the draws' mean: put it back.
-        drawn *= (np.exp(middle + 0.5 * sd**2) / drawn.mean(axis=1))[:, None]
-        values: FloatArray = np.where(high[:, None] > 0, drawn, 0.0)
-        return values
+    def __init__(self, seed: int = 1) -> None:
+        super().__init__(seed, DRAWS)
 
     def life(self, name: str, life: Life) -> tuple[FloatArray, FloatArray]:
         """(DRAWS,) shapes and log scales from a life's posterior."""
@@ -78,6 +45,3 @@ def _inside_columns(
         return np.full(len(wanted), columns[0]), column
     share = (wanted * right[-1] - (right - weight)[column]) / weight[column] - 0.5
     return columns[column] + share * np.gradient(columns)[column], column
-
-
-_NORMALS = np.array([NormalDist().inv_cdf((place + 0.5) / DRAWS) for place in range(DRAWS)])

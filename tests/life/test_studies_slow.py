@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 
 from riskmodel.fleet import load_fleet
+from riskmodel.hypercube import WIDTH_90
 from riskmodel.life import LifeRows, fit_life
 from riskmodel.life.ages import age_table
 from riskmodel.life.history import read_history
-from riskmodel.life.looks import WIDTH_90
 from riskmodel.life.seed import seed_class
 
 pytestmark = pytest.mark.slow

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from riskmodel.risk.draws import WIDTH_90, Draws
+from riskmodel.hypercube import WIDTH_90
+from riskmodel.risk.draws import Draws
 
 
 @pytest.mark.parametrize(("low", "high"), [(2.0, 8.0), (0.001, 0.4), (500.0, 90_000.0), (3.0, 3.0)])
