@@ -22,6 +22,8 @@ from riskmodel.life.weibull import added_hazard, log_log
 
 TURNS = 8
 SETTLED = 5e-3
+# Three-point Gauss-Hermite rule on a normal: deviates and weights.
+THREE_POINTS = ((0.0, 2 / 3), (-(3.0**0.5), 1 / 6), (3.0**0.5, 1 / 6))
 # Above this correlation between age and hours among the failures and survivors the clocks cannot be told apart.
 ENTANGLED = 0.9
 
@@ -87,6 +89,30 @@ def chance_by_hours(
 ) -> FloatArray:
     """Chance of failing by the hours clock while the meter runs from ``hours`` on by ``running``."""
     chance: FloatArray = -np.expm1(-added_hazard(hours, running, shape, log_scale))
+    return chance
+
+
+def chance_by_uncertain_hours(
+    run: tuple[FloatArray, FloatArray],
+    ahead: FloatArray,
+    rate: FloatArray,
+    rate_sd: float,
+    life: tuple[FloatArray, FloatArray],
+) -> FloatArray:
+    """(n, m) chance of failing by the hours clock in ``ahead`` (n,) years, averaged over the hours run a year.
+
+    Those are log-normal about ``rate`` (n,) with log standard deviation ``rate_sd``, at three Gauss-Hermite points.
+    One rate drives what was run and what is to come: ``run`` is the hours (n,) a meter tells, and the years (n,) that
+    no meter tells of, on each part. Surviving so far is not held against a rate: the life's weights stand as they are.
+    ``life``: shape (m,) and log scale (m,) in hours.
+    """
+    metered, unmetered = run
+    points = THREE_POINTS if rate_sd > 0 else ((0.0, 1.0),)
+    chance = np.zeros((len(rate), len(life[0])))
+    for deviate, weight in points:
+        hourly = rate * np.exp(deviate * rate_sd)
+        hours = metered + unmetered * hourly
+        chance += weight * chance_by_hours(hours[:, None], (ahead * hourly)[:, None], *life)
     return chance
 
 

@@ -20,6 +20,7 @@ import numpy as np
 
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
+from riskmodel.hypercube import WIDTH_90
 from riskmodel.life.weibull import cumulative_hazard
 
 # Window lengths stand on evenly spaced normal deviates: the trapezium rule, good where all is smooth but for kinks.
@@ -29,7 +30,6 @@ FURTHEST = 3.5
 DETECTION_NODES = 41
 # Nobody finds everything every time (methods: detection is capped).
 BEST_DETECTION = 0.95
-WIDTH_90 = 2 * 1.6448536269514722
 # Of a part's looks the latest are kept: older ones would lower the chance a little more, at much more work.
 MOST_LOOKS = 4
 
@@ -79,7 +79,8 @@ def detection_nodes(low: float, high: float) -> FloatArray:
     if not 0 <= low <= high <= 1:
         raise ParameterError(f"a detection range must satisfy 0 <= low <= high <= 1, got {low} to {high}")
     mean, sd = 0.5 * (low + high), (high - low) / WIDTH_90
-    if sd == 0 or mean in (0.0, 1.0):
+    # A range too narrow to be squared is no range.
+    if sd**2 == 0 or mean in (0.0, 1.0):
         return np.full(DETECTION_NODES, min(mean, BEST_DETECTION))
     worth = max(mean * (1 - mean) / sd**2 - 1, 1 / mean, 1 / (1 - mean))
     grid = (np.arange(2000) + 0.5) / 2000
@@ -123,13 +124,13 @@ def chance_after_looks(
     above = np.zeros((len(age), len(shape)))
     below = np.zeros_like(above)
     until = age + horizon
-    today = _hazard_at(age, shape, log_scale)
-    at_end = _survival_since(until, today, shape, log_scale)
+    today = hazard_at(age, shape, log_scale)
+    at_end = survival_since(until, today, shape, log_scale)
     pace = np.median(rate, axis=1)
     for k in np.flatnonzero((steps > 0).any(axis=0)):
         look = np.where(np.isfinite(looks.age[:, k]), looks.age[:, k], 0.0)
         drop_out = np.maximum(look[:, None] + windows.length / pace[:, None], age[:, None])
-        lasting = _survivals_since(drop_out, today, shape, log_scale)
+        lasting = survivals_since(drop_out, today, shape, log_scale)
         early = np.where((drop_out > until[:, None])[:, :, None], at_end[:, None, :], lasting)
         below += steps[:, k, None] * np.tensordot(windows.weight, lasting, axes=(0, 1))
         above += steps[:, k, None] * np.tensordot(windows.weight, early, axes=(0, 1))
@@ -149,12 +150,12 @@ def open_beyond(
     """(n, m) chances, given whole today: of letting go within the horizon though no warning shows today, and of
     needing no work yet at its end."""
     shape, log_scale = life[0], life[1] - np.log(speed)
-    today = _hazard_at(age, shape, log_scale)
+    today = hazard_at(age, shape, log_scale)
     until, pace = age + horizon, np.median(speed, axis=1)
-    whole = _survival_since(until, today, shape, log_scale)
+    whole = survival_since(until, today, shape, log_scale)
     passes = windows.length / pace[:, None]
-    shut = _survivals_since(np.minimum(age[:, None] + passes, until[:, None]), today, shape, log_scale)
-    quiet = _survivals_since(until[:, None] + passes, today, shape, log_scale)
+    shut = survivals_since(np.minimum(age[:, None] + passes, until[:, None]), today, shape, log_scale)
+    quiet = survivals_since(until[:, None] + passes, today, shape, log_scale)
     return (
         np.tensordot(windows.weight, shut, axes=(0, 1)) - whole,
         np.tensordot(windows.weight, quiet, axes=(0, 1)),
@@ -176,20 +177,20 @@ def _levels(looks: Looks) -> FloatArray:
     return np.column_stack([missed, np.ones(len(missed))])
 
 
-def _hazard_at(age: FloatArray, shape: FloatArray, log_scale: FloatArray) -> FloatArray:
+def hazard_at(age: FloatArray, shape: FloatArray, log_scale: FloatArray) -> FloatArray:
     """(n, m) cumulative hazard at ages (n,); log scales (n, m) or (n, 1)."""
     with np.errstate(divide="ignore"):
         return cumulative_hazard(np.log(age)[:, None], shape, log_scale)
 
 
-def _survival_since(
+def survival_since(
     end: FloatArray, today: FloatArray, shape: FloatArray, log_scale: FloatArray
 ) -> FloatArray:
     """(n, m) chance of being whole at ``end`` (n,), given whole at the age of cumulative hazard ``today``."""
-    return _survivals_since(end[:, None], today, shape, log_scale)[:, 0]
+    return survivals_since(end[:, None], today, shape, log_scale)[:, 0]
 
 
-def _survivals_since(
+def survivals_since(
     ends: FloatArray, today: FloatArray, shape: FloatArray, log_scale: FloatArray
 ) -> FloatArray:
     """(n, q, m) the same at several ends (n, q) each."""

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray, weighted_quantile
 from riskmodel.life import Life
-from riskmodel.life.clocks import chance_by_both, chance_by_hours
+from riskmodel.life.clocks import THREE_POINTS, chance_by_both, chance_by_uncertain_hours
 from riskmodel.life.life import fewer_nodes
 from riskmodel.life.looks import Looks, chance_after_looks
 from riskmodel.life.lots import chance_in_lot
@@ -18,8 +18,6 @@ from riskmodel.life.weibull import failure_probability
 from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.risk.parts import Parts, pick
 
-# Three-point Gauss-Hermite rule on a normal: deviates and weights.
-PACE_POINTS = ((0.0, 2 / 3), (-(3.0**0.5), 1 / 6), (3.0**0.5, 1 / 6))
 # Weights of the low, typical and high share of owners who renew at the trade interval (judgement).
 SHARE_WEIGHTS = np.array([0.25, 0.5, 0.25])
 
@@ -96,7 +94,7 @@ def chances_of_one(parts: Parts, parameters: Parameters, horizon: FloatArray) ->
         chance[seen], clean[seen] = _after_looks(pick(parts, seen), parameters, ahead[seen])
     for here, gap, reach in _alike(parts, ahead, ~known & ~looked):
         chance[here] = _unknown_age(parts, here, parameters, (gap, reach))
-    for some in _runs(np.flatnonzero(~known & looked), 64):
+    for some in runs(np.flatnonzero(~known & looked), 64):
         chance[some], clean[some] = _unknown_after_looks(pick(parts, some), parameters, ahead[some])
     return Chances(_by_hours(parts, parameters, _in_lots(parts, chance), ahead), clean)
 
@@ -118,12 +116,12 @@ def quadrature_mean(parts: Parts, life: Life, pace_sd: FloatArray, horizon: Floa
     plain = replace(parts, looks=None, weights=np.broadcast_to(mixed, parts.weights.shape))
     mean = np.zeros(len(parts.age))
     doubtful, unknown = pace_sd[parts.kind] > 0, parts.cell >= 0
-    for deviate, weight in PACE_POINTS:
+    for deviate, weight in THREE_POINTS:
         # Where the pace is sure the middle point stands for all three.
         share = np.where(doubtful, weight, float(deviate == 0.0))
         paced = replace(plain, speed=parts.speed * np.exp(deviate * pace_sd)[:, None])
         for loose in (False, True):
-            for some in _runs(np.flatnonzero((share > 0) & ((unknown | doubtful) == loose))):
+            for some in runs(np.flatnonzero((share > 0) & ((unknown | doubtful) == loose))):
                 chosen, over = pick(paced, some), nodes[loose]
                 chances = chance_of_any(chance_of_one(chosen, over, horizon[some]), chosen.quantity)
                 mean[some] += share[some] * (chances @ over.weight)
@@ -139,7 +137,7 @@ def node_interval(parts: Parts, life: Life, horizon: FloatArray) -> tuple[FloatA
             nodes.weight,
             [0.05, 0.95],
         )
-        for some in _runs(np.arange(len(parts.age)))
+        for some in runs(np.arange(len(parts.age)))
     ]
     low, high = np.concatenate(bounds, axis=1) if bounds else np.zeros((2, 0))
     return low, high
@@ -221,11 +219,13 @@ def _in_lots(parts: Parts, chance: FloatArray) -> FloatArray:
 
 
 def _by_hours(parts: Parts, parameters: Parameters, chance: FloatArray, ahead: FloatArray) -> FloatArray:
-    """Chances with the running-hours clock beside the calendar's, for a class that has both."""
+    """Chances with the running-hours clock beside the calendar's, for a class that has both; averaged over the hours
+    a year in every draw, so that means are the quadrature's."""
     if parameters.by_hours is None:
         return chance
-    running = np.where(np.isnan(parts.gap), 0.0, parts.gap) + ahead
-    hours = chance_by_hours(parts.hours[:, None], (running * parts.rate)[:, None], *parameters.by_hours)
+    years = np.where(np.isnan(parts.gap), 0.0, parts.gap) + ahead
+    run = parts.hours, parts.unmetered
+    hours = chance_by_uncertain_hours(run, years, parts.rate, parts.rate_sd, parameters.by_hours)
     return chance_by_both(chance, hours)
 
 
@@ -240,6 +240,7 @@ def _alike(
         yield places[place.ravel() == number], (np.nan if gap < 0 else gap), reach
 
 
-def _runs(places: npt.NDArray[np.intp], size: int = 256) -> Iterator[npt.NDArray[np.intp]]:
+def runs(places: npt.NDArray[np.intp], size: int = 256) -> Iterator[npt.NDArray[np.intp]]:
+    """The places, so many at a time, to keep memory flat."""
     for start in range(0, len(places), size):
         yield places[start : start + size]

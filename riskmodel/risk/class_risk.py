@@ -10,21 +10,23 @@ import pandas as pd
 from riskmodel.arrays import FloatArray
 from riskmodel.life import Life
 from riskmodel.life.looks import open_beyond
+from riskmodel.life.seed import warning_years
 from riskmodel.risk.chances import (
     Parameters,
     chance_of_any,
     chance_of_one,
-    chances_of_one,
     match_mean,
     middle_parameters,
     node_interval,
     quadrature_mean,
 )
+from riskmodel.risk.looking import by_looking, look_plans, mean_detection
 from riskmodel.risk.parts import Parts, as_new, pick
 from riskmodel.trade import ItemClass
 
-MONTHS = 12.0
 TINY = np.finfo(float).tiny
+# Where next to nothing shows today a plan is still told against something.
+LEAST_SEEN = 1e-9
 
 
 @dataclass(frozen=True)
@@ -33,7 +35,9 @@ class ClassRisk:
 
     ``mean, low, high``: chance of letting go over the horizon with its 90 % interval; ``drawn``: draw by draw.
     ``needs_work``: chance of needing work by its end. ``seen``: share of those failures whose warning stands open
-    today, which a perfect look would find. ``kept``: share of the chance that remains after renewal today.
+    today, which a perfect look would find. ``kept``: share of the chance that remains after renewal today. ``finds``
+    (n, plans): what each plan of looks averts (looking.look_plans), of what that perfect look would: more than 1
+    where later looks find what does not show today.
     """
 
     mean: FloatArray
@@ -43,6 +47,7 @@ class ClassRisk:
     drawn: FloatArray
     seen: FloatArray
     kept: FloatArray
+    finds: FloatArray
 
 
 def class_risk(
@@ -69,7 +74,7 @@ def class_risk(
     )
     low[sure], high[sure] = node_interval(pick(middle, sure), life, horizon[sure])
     fresh = chance_of_any(chance_of_one(as_new(by_draw), parameters, horizon), by_draw.quantity)
-    seen, needs_work = _warnings(item_class, by_draw, parameters, horizon)
+    seen, finds, needs_work = _warnings(item_class, by_draw, parameters, years)
     risk = ClassRisk(
         mean=mean,
         low=low,
@@ -78,6 +83,7 @@ def class_risk(
         drawn=drawn,
         seen=seen,
         kept=fresh / np.maximum(plain, TINY),
+        finds=finds,
     )
     return _with_defects(risk, by_draw, parameters, standing, horizon, suspect_share)
 
@@ -106,32 +112,34 @@ def _mean(
 
 
 def _warnings(
-    item_class: ItemClass, parts: Parts, parameters: Parameters, horizon: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """``seen`` and the chance of needing work by the horizon's end (n, 1), for one such part.
-
-    At the middle of the draws: the shares hardly depend on the life. Over the window's spread where the age is known
-    and failure shows itself; with the window's middle elsewhere.
-    """
-    window = np.sqrt(item_class.warning_low_months * item_class.warning_high_months) / MONTHS
-    middle = middle_parameters(parameters)
+    item_class: ItemClass, parts: Parts, parameters: Parameters, years: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """``seen`` (n, 1), ``finds`` (n, plans), and the chance of needing work by the horizon's end (n, 1), for one such
+    part; at the middle of the draws, for the shares hardly depend on the life."""
+    middle, horizon = middle_parameters(parameters), np.full(len(parts.age), years)
     calm = replace(parts, speed=np.median(parts.speed, axis=1, keepdims=True))
+    window = warning_years(item_class)
+    plans = look_plans(item_class, years)
     plain = replace(calm, looks=None)
-    whole, open_now, later = (
-        chance_of_one(plain, middle, time)
-        for time in (horizon, np.minimum(window, horizon), horizon + window)
-    )
-    seen, needs_work = np.minimum(open_now / np.maximum(whole, TINY), 1.0), later
-    exact = np.flatnonzero((parts.cell < 0) & (parts.gap == 0))
-    if len(exact):
-        some = pick(calm, exact)
-        times = some.age, horizon[exact] * some.reach
-        unseen, quiet = open_beyond(*times, some.windows, middle.life, some.speed[some.kind])
-        looked = chances_of_one(some, middle, horizon[exact])
-        joint = np.maximum(looked.chance * looked.clean, TINY)
-        seen[exact] = np.clip(1.0 - unseen / joint, 0.0, 1.0)
-        needs_work[exact] = np.clip(1.0 - quiet / looked.clean, 0.0, 1.0)
-    return seen, needs_work
+    if item_class.fails_unseen:
+        # With the window's middle; each plan is one test, worth its chance of telling.
+        whole, open_now, needs_work = (
+            chance_of_one(plain, middle, time)
+            for time in (horizon, np.minimum(window, horizon), horizon + window)
+        )
+        finds = np.tile([mean_detection(plan.task) for plan in plans], (len(horizon), 1))
+        return np.minimum(open_now / np.maximum(whole, TINY), 1.0), finds, needs_work
+    looking = by_looking(plans, calm, middle, horizon)
+    needs_work = np.empty((len(horizon), 1))
+    known, unknown = np.flatnonzero(parts.cell < 0), np.flatnonzero(parts.cell >= 0)
+    some = pick(calm, known)
+    times = some.age, horizon[known] * some.reach
+    _, quiet = open_beyond(*times, some.windows, middle.life, some.speed[some.kind])
+    needs_work[known] = np.clip(1.0 - quiet / looking.clean[known, None], 0.0, 1.0)
+    # Where the age is unknown with the window's middle.
+    needs_work[unknown] = chance_of_one(pick(plain, unknown), middle, (horizon + window)[unknown])
+    seen = np.maximum(looking.seen, LEAST_SEEN)[:, None]
+    return seen, looking.averted / seen, needs_work
 
 
 def _with_defects(
@@ -162,7 +170,8 @@ def _with_defects(
     drawn[gone] = 1.0
     bounds = np.quantile(drawn, [0.05, 0.95], axis=1)
     needs = np.where(certain | gone, 1.0, np.where(suspect, share.mean(), risk.needs_work))
-    return ClassRisk(
+    return replace(
+        risk,
         mean=np.where(found, drawn.mean(axis=1), risk.mean),
         low=np.where(found, bounds[0], risk.low),
         high=np.where(found, bounds[1], risk.high),

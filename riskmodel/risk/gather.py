@@ -19,8 +19,13 @@ def gather(risks: Mapping[str, tuple[npt.NDArray[np.intp], ClassRisk]], items: i
         if field.name in ("mean", "low", "high", "needs_work")
         else np.empty((items, DRAWS))
         for field in fields(ClassRisk)
+        if field.name != "finds"
     }
+    # Classes have plans of looks of their own, some more than others.
+    plans = max((risk.finds.shape[1] for _, risk in risks.values()), default=0)
+    finds = np.zeros((items, plans))
     for place, risk in risks.values():
         for name, values in whole.items():
             values[place] = getattr(risk, name)
-    return ClassRisk(**whole)
+        finds[place, : risk.finds.shape[1]] = risk.finds
+    return ClassRisk(**whole, finds=finds)

@@ -9,7 +9,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.life.looks import FURTHEST, WIDTH_90, window_nodes
+from riskmodel.hypercube import WIDTH_90
+from riskmodel.life.looks import FURTHEST, window_nodes
 from riskmodel.life.lots import Lot, learn_lot, marginal_correction
 from riskmodel.risk.draws import Draws
 from riskmodel.risk.lives import Lives
@@ -40,6 +41,7 @@ def gather_parts(
     age, gap = ages_of(standing, lives.tables.get(name))
     cell, ages, weights = unknown_ages(standing, lives.tables.get(name))
     spread = trade.care["lot_hazard_sd"].typical
+    hours, unmetered = _run(standing, cell, ages, weights)
     lot, lots = _lots(name, standing["batch"], lives, spread)
     # What fails unseen is counted from its last passed test instead: a sound look is that test.
     seen = None
@@ -60,22 +62,25 @@ def gather_parts(
         lot=lot,
         lots=lots,
         lot_correction=marginal_correction(spread, lives.seeds[name].prior.quantile),
-        hours=_hours(standing, cell, ages, weights),
+        hours=hours,
+        unmetered=unmetered,
         rate=standing["hours_rate"].to_numpy(dtype=float),
+        # A measured rate is believed no closer than a stated one: a year's hours differ from the years measured.
+        rate_sd=trade.care["hours_rate_log_sd"].typical,
     )
     return middle, replace(middle, speed=lives.ageing.drawn_speed(name, draws)), lives.ageing.speed_sd(name)
 
 
-def _hours(
+def _run(
     standing: pd.DataFrame, cell: npt.NDArray[np.intp], ages: FloatArray, weights: FloatArray
-) -> FloatArray:
-    """Hours on each part: metered, else its boat's yearly hours times its age, or times the age it may be expected to
-    have where that is unknown."""
+) -> tuple[FloatArray, FloatArray]:
+    """Hours on each part that a meter tells, and where none does the years it has run at its boat's yearly hours: its
+    age, or the age it may be expected to have where that is unknown."""
     age = standing["age_years"].fillna(0.0).to_numpy(dtype=float)
     if len(weights):
         age = np.where(cell >= 0, weights[cell, 1] @ ages, age)
     metered = standing["hours"].to_numpy(dtype=float)
-    return np.where(np.isnan(metered), age * standing["hours_rate"].to_numpy(dtype=float), metered)
+    return np.where(np.isnan(metered), 0.0, metered), np.where(np.isnan(metered), age, 0.0)
 
 
 def _lots(

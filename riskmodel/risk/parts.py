@@ -28,7 +28,9 @@ class Parts:
     (a,); -1 elsewhere. ``kind`` (n,) points into ``speed`` (kinds, 1) or (kinds, m), the rate at which the class
     ages in each surroundings. ``reach`` (n,): factor on the horizon from a trend of readings. ``looks``: clean looks,
     ages counted back from today; ``windows``: the warning window. ``lot`` (n,) points into ``lots``, -1 for none,
-    and ``lot_correction`` multiplies the hazard of parts in lots. ``hours`` (n,) on each part, ``rate`` a year.
+    and ``lot_correction`` multiplies the hazard of parts in lots. ``hours`` (n,) that a meter tells of each part,
+    ``unmetered`` (n,) years of its age that none tells of, ``rate`` (n,) hours a year with log standard deviation
+    ``rate_sd``.
     """
 
     age: FloatArray
@@ -46,7 +48,9 @@ class Parts:
     lots: tuple[Lot, ...]
     lot_correction: float
     hours: FloatArray
+    unmetered: FloatArray
     rate: FloatArray
+    rate_sd: float
 
     @property
     def looked(self) -> npt.NDArray[np.bool_]:
@@ -84,7 +88,7 @@ def pick(parts: Parts, some: npt.NDArray[np.intp]) -> Parts:
     looks = parts.looks
     if looks is not None:
         looks = Looks(looks.age[some], looks.miss[some])
-    names = ("age", "gap", "quantity", "cell", "kind", "reach", "lot", "hours", "rate")
+    names = ("age", "gap", "quantity", "cell", "kind", "reach", "lot", "hours", "unmetered", "rate")
     return replace(parts, looks=looks, **{name: getattr(parts, name)[some] for name in names})
 
 
@@ -92,7 +96,8 @@ def as_new(parts: Parts) -> Parts:
     """The same parts, renewed today: new, of no lot, no looks, and a trend of readings broken off."""
     none, ones = np.zeros(len(parts.age)), np.ones(len(parts.age))
     nowhere = np.full(len(none), -1)
-    return replace(parts, age=none, gap=none, cell=nowhere, looks=None, lot=nowhere, reach=ones, hours=none)
+    new = replace(parts, age=none, gap=none, cell=nowhere, looks=None, lot=nowhere, reach=ones)
+    return replace(new, hours=none, unmetered=none)
 
 
 def as_tested(parts: Parts) -> Parts:

@@ -11,9 +11,8 @@ import pandas as pd
 from riskmodel.arrays import FloatArray
 from riskmodel.frames import places_by
 from riskmodel.risk.haul_out import ashore_anyway, haul_out_costs
-from riskmodel.trade import Task, Trade, task_cost
-
-LOOKING = ("inspect", "test")
+from riskmodel.risk.looking import look_plans
+from riskmodel.trade import ItemClass, Task, Trade, task_cost
 
 
 @dataclass(frozen=True)
@@ -24,13 +23,29 @@ class Benefits:
     look: FloatArray
 
 
-def candidate_tasks(
-    items: pd.DataFrame, where: pd.DataFrame, vessels: pd.DataFrame, hauled: frozenset[str], trade: Trade
-) -> pd.DataFrame:
-    """Every task that could be done on every part: ``item, task, does, finds, cost, out_of_water``.
+@dataclass(frozen=True)
+class Looking:
+    """What looking buys over ``years``: ``finds`` (items, plans) of each part's class's plans (looking.look_plans), as
+    a share of what a perfect look today would avert."""
 
-    ``finds`` is the chance that it finds what is there to find (1 for a renewal). ``cost`` includes a haul-out where
-    the task needs one and the boat is not ashore anyway.
+    years: float
+    finds: FloatArray
+
+
+def candidate_tasks(
+    items: pd.DataFrame,
+    where: pd.DataFrame,
+    vessels: pd.DataFrame,
+    hauled: frozenset[str],
+    trade: Trade,
+    looking: Looking,
+) -> pd.DataFrame:
+    """Every task that could be done on every part: ``item, task, does, looks, finds, cost, out_of_water``.
+
+    A look is offered once today, and as a plan of ``looks`` over the horizon where ``looking`` holds one; renewal has
+    1. ``finds`` is the share that it averts of what there is to avert: 1 for a renewal, for looks of what a perfect
+    look today would avert. ``cost`` is that of all the looks, each with a haul-out where it needs one and the boat is
+    not ashore anyway. Renewal of what a look finds is not in it: that part's time had come with or without the look.
     """
     # Of several like parts only the one found bad is a defect to mend; elsewhere each is worked on.
     number = np.where(where["defect"] != "", 1.0, np.maximum(items["quantity"].to_numpy(dtype=float), 1.0))
@@ -39,14 +54,13 @@ def candidate_tasks(
     ashore = ashore_anyway(items["vessel_id"], boats["kept"], hauled)
     haul_out = haul_out_costs(lengths, trade)
     frames = [
-        _of_task(task, items.iloc[place], place, lengths[place], number[place])
+        _of_task(choice, items.iloc[place], place, lengths[place], number[place])
         for name, place in places_by(items["item_class"]).items()
-        for task in trade.classes[name].tasks
-        if task.does == "renew" or task.does in LOOKING
+        for choice in _choices(trade.classes[name], place, looking)
     ]
     tasks = pd.concat(frames, ignore_index=True)
     alone = tasks["out_of_water"].to_numpy() & ~ashore[tasks["item"]]
-    tasks["haul_out"] = np.where(alone, haul_out[tasks["item"]], 0.0)
+    tasks["haul_out"] = np.where(alone, haul_out[tasks["item"]] * tasks["looks"], 0.0)
     tasks["cost"] = tasks["work"] + tasks["haul_out"]
     return tasks
 
@@ -56,7 +70,8 @@ def choose_tasks(
 ) -> tuple[pd.DataFrame, FloatArray]:
     """The best task of each part, in the parts' order, and what it averts draw by draw (items, DRAWS).
 
-    Best is the most loss averted less its cost; where nothing pays, the most averted per unit of cost. Parts in
+    Best is the most loss averted less its cost; where nothing pays, the most averted per unit of cost: once today
+    or a plan of looks, whichever is worth more, stands against renewal over the same horizon. Parts in
     ``must_renew`` (known defects, age-renewed rubber past its age) are never offered a look instead.
     """
     renewal = (tasks["does"] == "renew").to_numpy()
@@ -75,12 +90,29 @@ def choose_tasks(
     return best, best["finds"].to_numpy()[:, None] * chosen
 
 
+def _choices(
+    item_class: ItemClass, place: npt.NDArray[np.intp], looking: Looking
+) -> list[tuple[Task, int, FloatArray]]:
+    """Tasks on parts of one class, how many looks each is, and ``finds`` (n,)."""
+    ones = np.ones(len(place))
+    choices = [(task, 1, ones) for task in item_class.tasks if task.does == "renew"]
+    plans = look_plans(item_class, looking.years)
+    return choices + [
+        (plan.task, plan.looks, looking.finds[place, column]) for column, plan in enumerate(plans)
+    ]
+
+
 def _of_task(
-    task: Task, items: pd.DataFrame, place: npt.NDArray[np.intp], lengths: FloatArray, number: FloatArray
+    choice: tuple[Task, int, FloatArray],
+    items: pd.DataFrame,
+    place: npt.NDArray[np.intp],
+    lengths: FloatArray,
+    number: FloatArray,
 ) -> pd.DataFrame:
     """One task on every part of its class, ``number`` (n,) of them in a row of the table."""
+    task, looks, finds = choice
     low, high = np.array([task_cost(task, length) for length in lengths]).T
-    work = number * 0.5 * (low + high)
+    work = looks * number * 0.5 * (low + high)
     if task.does == "renew":
         own = items["renew_cost"].to_numpy(dtype=float)
         work = np.where(np.isfinite(own), own, work)
@@ -90,14 +122,9 @@ def _of_task(
             "task": task.task,
             "does": task.does,
             "skill": task.skill,
-            "finds": _finds(task),
+            "looks": looks,
+            "finds": finds,
             "work": work,
             "out_of_water": task.out_of_water,
         }
     )
-
-
-def _finds(task: Task) -> float:
-    if task.does == "renew":
-        return 1.0
-    return 0.5 * ((task.detection_low or 0.0) + (task.detection_high or 0.0))

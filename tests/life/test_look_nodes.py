@@ -48,6 +48,7 @@ def test_nobody_finds_everything():
     assert detection_nodes(0.9, 1.0).max() == BEST_DETECTION
     assert (detection_nodes(1.0, 1.0) == BEST_DETECTION).all()
     assert (detection_nodes(0.0, 0.0) == 0).all()
+    assert detection_nodes(0.0, 1e-300) == pytest.approx(0, abs=1e-12)
 
 
 @pytest.mark.parametrize(("low", "high"), [(0.0, 1.0), (-1.0, 1.0), (2.0, 1.0), (np.nan, 1.0)])

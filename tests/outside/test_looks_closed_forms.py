@@ -12,7 +12,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from riskmodel.life.looks import WIDTH_90, Looks, Windows, chance_after_looks, open_beyond, window_nodes
+from riskmodel.hypercube import WIDTH_90
+from riskmodel.life.looks import Looks, Windows, chance_after_looks, open_beyond, window_nodes
+from riskmodel.life.planned import PlannedLooks, chance_with_planned_looks
 
 RATE = 1e-7
 LIFE = np.array([1.0]), np.array([-np.log(RATE)])
@@ -76,3 +78,43 @@ def test_a_log_normal_delay_gives_its_partial_expectation(every):
     assert escaping(looks_every(every, 1, 0.0), every, window_nodes(low, high)) == pytest.approx(
         share, abs=0.005
     )
+
+
+def with_planned_looks(every, number, detection):
+    """Chances when ``number`` looks are planned, the first today and one every ``every``, up to the next one due."""
+    planned = PlannedLooks(every * np.arange(number), np.full((1, number, 1), 1 - detection))
+    times = np.array([AGE]), np.array([float(every * number)])
+    return chance_with_planned_looks(times, None, planned, delays(every), LIFE)
+
+
+@pytest.mark.parametrize(("every", "share"), [(1, 0.093653765390), (5, 0.367879441171), (10, 0.567667641618)])
+@pytest.mark.parametrize("number", [1, 3, 6])
+def test_perfect_planned_looks_leave_the_share_that_delay_time_analysis_says(every, number, share):
+    # b(T) = 1 - (m/T)(1 - exp(-T/m)), m = 5, in every interval alike.
+    found = with_planned_looks(every, number, 1.0)
+    assert float((found.lets_go[0] / found.unplanned)[0, 0]) == pytest.approx(share, rel=1e-5)
+
+
+@pytest.mark.parametrize(("every", "share"), [(1, 0.093653765390), (5, 0.367879441171), (10, 0.567667641618)])
+def test_of_all_defects_that_arise_the_same_share_becomes_failures(every, share):
+    # After the first look, which finds all that is open, each interval brings as many defects as any other: some let
+    # go in it, the rest are found at its end.
+    first, last = with_planned_looks(every, 1, 1.0), with_planned_looks(every, 6, 1.0)
+    failures = float(last.lets_go[0, 0, 0]) * 5 / 6
+    found = float(last.found[0, 0, 0] - first.found[0, 0, 0])
+    assert failures / (failures + found) == pytest.approx(share, rel=1e-5)
+
+
+@pytest.mark.parametrize("detection", [0.2, 0.5, 0.9])
+@pytest.mark.parametrize("every", [1.0, 5.0])
+def test_planned_looks_that_miss_by_chance_leave_the_geometric_sums(detection, every):
+    # In the interval after look n what escapes is b + (1 - b) times the geometric sum of the test above.
+    x, number = np.exp(-every / MEAN), 4
+    b = 1 - MEAN / every * (1 - x)
+    shares = []
+    for n in range(1, number + 1):
+        j = np.arange(1, n)
+        open_at = ((1 - x) * x ** (j - 1) * (1 - detection) ** j).sum()
+        shares.append(b + (1 - b) * (open_at + x ** (n - 1) * (1 - detection) ** n))
+    found = with_planned_looks(every, number, detection)
+    assert float((found.lets_go[0] / found.unplanned)[0, 0]) == pytest.approx(np.mean(shares), rel=1e-5)

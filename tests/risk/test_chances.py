@@ -58,7 +58,9 @@ def parts_of(ages, gaps=0.0, quantity=1.0):
         lots=(),
         lot_correction=1.0,
         hours=none,
+        unmetered=none,
         rate=ones,
+        rate_sd=0.0,
     )
 
 

@@ -111,10 +111,30 @@ def test_a_lot_is_a_lot_though_nobody_has_records_of_it(gathered, found):
     assert middle.lots[1] is found.lives.lots["raw_water_hose", "L-7"]
 
 
-def test_hours_are_those_on_the_part(gathered):
+def test_hours_are_those_on_the_part(gathered, found):
     (middle, _, _), _ = gathered("raw_water_impeller")
-    assert middle.hours.tolist() == [240.0]
+    assert (middle.hours.tolist(), middle.unmetered.tolist()) == ([240.0], [0.0])
     assert middle.rate[0] > 0
+    assert middle.rate_sd == found.trade.care["hours_rate_log_sd"].typical
+
+
+def test_what_no_meter_tells_runs_with_the_age(assessed):
+    items = [
+        {"item_class": "raw_water_impeller", "installed_on": "2022-06-01"},
+        {"item_class": "raw_water_impeller"},
+    ]
+    found = assessed(items, [SEEN], BOATS[:1])
+    rows = found.standing.reset_index(drop=True)
+    looks = clean_looks(
+        found.fleet, days_to_dates(found.lives.history.spans.groupby("item_id")["start_after"].last())
+    )
+    tools = found.trade, Draws()
+    middle, _, _ = gather_parts(found.trade.classes["raw_water_impeller"], rows, found.lives, looks, tools)
+    assert (middle.hours == 0).all()
+    assert middle.unmetered[0] == pytest.approx(4.0, abs=0.01)
+    # Of an unknown age, the age it may be expected to have.
+    assert middle.unmetered[1] == pytest.approx(float(middle.weights[middle.cell[1], 1] @ middle.ages))
+    assert 0 < middle.unmetered[1] < 26
 
 
 def test_an_unknown_age_with_clean_looks_is_safer_than_one_without(rows_of):

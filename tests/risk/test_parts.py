@@ -54,6 +54,7 @@ def parts_of(frame, table, **more):
         **{"kind": np.zeros(number, dtype=np.intp), "speed": np.ones((1, 1)), "reach": np.ones(number)},
         **{"looks": None, "windows": window_nodes(0.25, 1.5), "lot": np.full(number, -1), "lots": ()},
         **{"lot_correction": 1.0, "hours": np.zeros(number), "rate": np.ones(number)},
+        **{"unmetered": np.zeros(number), "rate_sd": 0.5},
     }
     return Parts(**(given | more))
 
@@ -131,12 +132,13 @@ def worn(table):
         lot_correction=1.02,
         reach=np.array([1.3, 1.0, 1.0, 1.0]),
         hours=np.array([900.0, 0, 300, 700]),
+        unmetered=np.array([0.0, 5, 0, 0]),
     )
 
 
 def test_renewed_parts_are_new_and_nothing_clings_to_them(table):
     new = as_new(worn(table))
-    for zero in (new.age, new.gap, new.hours):
+    for zero in (new.age, new.gap, new.hours, new.unmetered):
         assert (zero == 0).all()
     assert (new.cell == -1).all()
     assert (new.lot == -1).all()

@@ -15,6 +15,7 @@ BELLOWS = [{"item_class": "bellows_drive", "installed_on": "2015-05-01"}]
 
 
 def middle(task, length=8.0):
+    """Middle cost of one such task."""
     return sum(task_cost(task, length)) / 2
 
 
@@ -155,3 +156,25 @@ def test_a_perfect_look_averts_no_more_than_a_renewal_of_what_has_no_boat_to_gua
     looks = plain[plain["task_does"].isin(["inspect", "test"])]
     assert len(looks) > 100
     assert (looks["loss_averted"] <= looks["expected_loss"] * (1 + 1e-9)).all()
+
+
+def test_a_routine_of_looks_is_chosen_where_it_is_worth_more_than_one():
+    tasks = pd.DataFrame(
+        {
+            **{"item": [0, 0, 0], "task": ["renew", "look", "look"], "does": ["renew", "inspect", "inspect"]},
+            **{"looks": [1, 1, 4], "finds": [1.0, 0.5, 0.8]},
+        }
+    )
+    benefits, none = Benefits(np.array([[100.0]]), np.array([[80.0]])), np.array([False])
+    for costs, looks, worth in (([90.0, 5.0, 20.0], 4, 64.0), ([90.0, 10.0, 40.0], 1, 40.0)):
+        best, averted = choose_tasks(tasks.assign(cost=costs), benefits, none)
+        assert (best["looks"].tolist(), averted.tolist()) == ([looks], [[worth]])
+
+
+def test_many_looks_cost_many_times_one(rows_of):
+    chosen = rows_of([{"item_class": "drain_plug", "installed_on": "2008"}]).loc["I0"]
+    assert chosen["task_does"] == "inspect"
+    assert chosen["task_looks"] > 1
+    assert chosen["task_cost"] == pytest.approx(
+        chosen["task_looks"] * middle(task_named("drain_plug", chosen["best_task"]))
+    )
