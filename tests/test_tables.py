@@ -35,8 +35,10 @@ def test_an_overlay_row_takes_the_place_of_the_row_of_its_key(lay_over, tmp_path
 
 
 def test_a_new_key_is_added_at_the_end(lay_over):
+    shipped = [row["limit"] for row in read_table("limits", key=("limit",))]
     rows = lay_over(HEAD, OWN.replace("kill_path_probability", "another"))
-    assert [row["limit"] for row in rows] == ["kill_path_probability", "another"]
+    assert shipped[0] == "kill_path_probability"
+    assert [row["limit"] for row in rows] == [*shipped, "another"]
 
 
 def test_an_overlay_without_the_table_changes_nothing(tmp_path):

@@ -13,7 +13,6 @@ from riskmodel.trade.records import (
     Caution,
     Circumstance,
     Default,
-    EndState,
     HarmPath,
     Interval,
     ItemClass,
@@ -26,6 +25,7 @@ from riskmodel.trade.records import (
     Task,
     Trade,
 )
+from riskmodel.trade.severity import EndState, ProbabilityLevel, SeverityCategory
 from riskmodel.trade.surroundings import surrounding_rate, surroundings_of, usual_value
 
 __all__ = [
@@ -43,10 +43,12 @@ __all__ = [
     "Mechanism",
     "OutfitRow",
     "Practice",
+    "ProbabilityLevel",
     "Propulsion",
     "Range",
     "Reading",
     "Regulation",
+    "SeverityCategory",
     "Spread",
     "Surrounding",
     "Task",

@@ -6,10 +6,21 @@ from collections.abc import Iterator
 
 from riskmodel.errors import Problem
 from riskmodel.trade.crosscheck_lives import LIFE_CHECKS
+from riskmodel.trade.crosscheck_slow import slow_problems
 from riskmodel.trade.rows import ParsedRow, Tables
+from riskmodel.trade.severity_rules import severity_problems
 
 ANY = "any"
 HAUL_OUT = "haul_out"
+OF_THE_CLASS = (
+    "bore_mm",
+    "depth_low_m",
+    "depth_high_m",
+    "at_berth_low",
+    "at_berth_high",
+    "open_low",
+    "open_high",
+)
 
 
 def cross_problems(tables: Tables) -> list[Problem]:
@@ -20,7 +31,10 @@ def cross_problems(tables: Tables) -> list[Problem]:
         _incomplete_classes,
         _undecided_circumstances,
         _overfull_paths,
+        _openings_of_two_minds,
+        severity_problems,
         *LIFE_CHECKS,
+        slow_problems,
     )
     return [problem for check in checks for problem in check(tables)]
 
@@ -48,6 +62,12 @@ def _unknown_names(tables: Tables) -> Iterator[Problem]:
         ("surroundings", "mechanism", _names(tables, "mechanisms", "mechanism")),
         ("surroundings", "item_class", classes | {ANY}),
         ("readings", "item_class", classes | {ANY}),
+        ("openings", "item_class", classes),
+        ("slow_damage", "item_class", classes),
+        ("slow_damage", "end_state", ends),
+        ("slow_damage", "propulsion", kinds | {""}),
+        ("fuel_leaks", "item_class", classes),
+        ("exhaust_leaks", "item_class", classes),
     )
     for table, column, known in references:
         for row in tables[table]:
@@ -112,6 +132,16 @@ def _overfull_paths(tables: Tables) -> Iterator[Problem]:
                 total[name] = before + row.values.get("high", 0.0)
                 if before <= 1.0 < total[name]:
                     yield row.problem("high", f"must not bring the class's sum over 1 with {fuel}")
+
+
+def _openings_of_two_minds(tables: Tables) -> Iterator[Problem]:
+    """Where a part sits and when it opens is said once for a class: its modes differ in share and size alone."""
+    first: dict[str, ParsedRow] = {}
+    for row in tables["openings"]:
+        other = first.setdefault(row.raw["item_class"], row)
+        for column in OF_THE_CLASS:
+            if row.values.get(column) != other.values.get(column):
+                yield row.problem(column, f"must be as in the class's first row ({other.raw[column]})")
 
 
 def _names(tables: Tables, table: str, column: str) -> set[str]:

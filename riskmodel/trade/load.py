@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from riskmodel.errors import ParameterError, Problem, TableError
-from riskmodel.trade import evidence
+from riskmodel.trade import evidence, physics, severity
 from riskmodel.trade import records as kinds
 from riskmodel.trade.crosscheck import ANY, HAUL_OUT, cross_problems
 from riskmodel.trade.ranges import Range, Spread
@@ -73,7 +73,7 @@ def _assemble(tables: Mapping[str, list[dict[str, Any]]]) -> kinds.Trade:
         classes=_classes(tables),
         mechanisms=_keyed(kinds.Mechanism, tables["mechanisms"], "mechanism"),
         haul_out=next(kinds.Task(**row) for row in tables["tasks"] if row["item_class"] == HAUL_OUT),
-        end_states=_keyed(kinds.EndState, tables["end_states"], "end_state"),
+        end_states=_keyed(severity.EndState, tables["end_states"], "end_state"),
         circumstances=_listed(kinds.Circumstance, tables["circumstances"]),
         barriers=_listed(kinds.Barrier, tables["barriers"]),
         outfits=_listed(kinds.OutfitRow, tables["outfits"]),
@@ -88,6 +88,14 @@ def _assemble(tables: Mapping[str, list[dict[str, Any]]]) -> kinds.Trade:
         surroundings=_listed(evidence.Surrounding, tables["surroundings"]),
         readings=_listed(evidence.Reading, tables["readings"]),
         cautions=_listed(kinds.Caution, tables["cautions"]),
+        physics=_keyed(physics.Physics, tables["physics"], "quantity"),
+        openings=_listed(physics.Opening, tables["openings"]),
+        background=_listed(physics.BackgroundCause, tables["background"]),
+        slow_damage=_listed(physics.SlowDamage, tables["slow_damage"]),
+        severities=_keyed(severity.SeverityCategory, tables["severity"], "word"),
+        probability_levels=_keyed(severity.ProbabilityLevel, tables["probability_levels"], "level"),
+        fuel_leaks=_listed(physics.FuelLeak, tables["fuel_leaks"]),
+        exhaust_leaks=_listed(physics.ExhaustLeak, tables["exhaust_leaks"]),
     )
 
 

@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from functools import lru_cache
 
+import numpy as np
+
+from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
-from riskmodel.trade.records import EndState, Propulsion, Task
+from riskmodel.lognormal import limited_mean, median_for_share
+from riskmodel.trade.records import Propulsion, Task
+from riskmodel.trade.severity import EndState
 
 
 def task_cost(task: Task, length_m: float) -> tuple[float, float]:
@@ -21,16 +28,52 @@ def task_cost(task: Task, length_m: float) -> tuple[float, float]:
 
 
 def end_state_loss(end_state: EndState, value: float, length_m: float) -> tuple[float, float]:
-    """Expected loss of an end state [currency], low and high: a share of the value plus an amount per metre.
+    """Expected loss of an end state [currency], low and high: doubt about the mean, not the spread of losses.
+
+    The repair bill, never more than the boat is worth, plus salvage and clean-up by the boat's length.
 
     Raises ParameterError for a value or length [m] not above 0.
     """
     _refuse("value", value)
     _refuse("length_m", length_m)
+    boat = np.array([value]), np.array([length_m])
+    low, high = (float(mean_loss(bill, *boat)[0]) for bill in bills(end_state))
+    return low, high
+
+
+@dataclass(frozen=True)
+class Bill:
+    """What an end state costs: the median repair bill as a share of value and per metre, its log-sd, and per metre
+    what salvage and clean-up cost on top."""
+
+    value_share: float
+    per_metre: float
+    log_sd: float
+    cleared_per_metre: float
+
+
+@lru_cache(maxsize=64)
+def bills(end_state: EndState) -> tuple[Bill, Bill]:
+    """The low and the high end of what an end state costs.
+
+    The trade's share of value is of what is lost, so it is turned into the median bill whose mean up to the value it
+    is. Repair by length is a mean bill, added before the boat's value cuts it off.
+    """
+    log_sd = end_state.repair_log_sd
+    shares = median_for_share([end_state.value_share_low, end_state.value_share_high], log_sd)
+    to_median = math.exp(-0.5 * log_sd**2)
+    low, high = end_state.repair_per_metre_low * to_median, end_state.repair_per_metre_high * to_median
     return (
-        end_state.value_share_low * value + end_state.per_metre_low * length_m,
-        end_state.value_share_high * value + end_state.per_metre_high * length_m,
+        Bill(float(shares[0]), low, log_sd, end_state.per_metre_low),
+        Bill(float(shares[1]), high, log_sd, end_state.per_metre_high),
     )
+
+
+def mean_loss(bill: Bill, value: FloatArray, length_m: FloatArray) -> FloatArray:
+    """Mean loss on boats (n,) of this value [currency] and length [m]: repair up to the value, salvage and clean-up."""
+    median = bill.value_share * value + bill.per_metre * length_m
+    found: FloatArray = limited_mean(median, bill.log_sd, value) + bill.cleared_per_metre * length_m
+    return found
 
 
 def guessed_value(propulsion: Propulsion, length_m: float, age_years: float) -> float:

@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from riskmodel.trade.evidence import Detection, Reading, Surrounding
+from riskmodel.trade.physics import BackgroundCause, ExhaustLeak, FuelLeak, Opening, Physics, SlowDamage
 from riskmodel.trade.ranges import Range, Spread
+from riskmodel.trade.severity import EndState, ProbabilityLevel, SeverityCategory
 
 
 @dataclass(frozen=True)
@@ -109,24 +111,6 @@ class ItemClass:
     tasks: tuple[Task, ...]
     paths: tuple[HarmPath, ...]
     detection: Mapping[str, Range]
-
-
-@dataclass(frozen=True)
-class EndState:
-    """What an item's letting go can come to, and its cost: a share of value plus an amount per metre."""
-
-    end_state: str
-    label: str
-    can_kill: bool
-    severity: str
-    value_share_low: float
-    value_share_high: float
-    per_metre_low: float
-    per_metre_high: float
-    currency: str
-    price_year: int
-    source: str
-    status: str
 
 
 @dataclass(frozen=True)
@@ -292,3 +276,11 @@ class Trade:
     surroundings: tuple[Surrounding, ...]
     readings: tuple[Reading, ...]
     cautions: tuple[Caution, ...]
+    physics: Mapping[str, Physics]
+    openings: tuple[Opening, ...]
+    background: tuple[BackgroundCause, ...]
+    severities: Mapping[str, SeverityCategory]
+    probability_levels: Mapping[str, ProbabilityLevel]
+    slow_damage: tuple[SlowDamage, ...]
+    fuel_leaks: tuple[FuelLeak, ...]
+    exhaust_leaks: tuple[ExhaustLeak, ...]

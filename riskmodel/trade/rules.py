@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from riskmodel.trade.cells import free_text, number, optional, positive, text, word, words, year, yes_no
 from riskmodel.trade.evidence_rules import DETECTION, READINGS, SURROUNDINGS
+from riskmodel.trade.physics_rules import PHYSICS_TABLES
+from riskmodel.trade.severity_rules import MOST_VALUE_LOST, SEVERITY_TABLES, SEVERITY_WORDS
 from riskmodel.trade.table_rules import LOW_HIGH, PROBABILITY, SOURCED, STATUS, TableRules
 
 CLASSES = TableRules(
@@ -103,16 +105,23 @@ END_STATES = TableRules(
         "end_state": text,
         "label": text,
         "can_kill": yes_no,
-        "severity": word("Catastrophic", "Critical", "Marginal", "Negligible"),
-        "value_share_low": PROBABILITY,
-        "value_share_high": PROBABILITY,
+        "people_severity": word(*SEVERITY_WORDS),
+        "value_share_low": number(0.0, MOST_VALUE_LOST),
+        "value_share_high": number(0.0, MOST_VALUE_LOST),
+        "repair_per_metre_low": number(),
+        "repair_per_metre_high": number(),
+        "repair_log_sd": positive,
         "per_metre_low": number(),
         "per_metre_high": number(),
         "currency": text,
         "price_year": year,
         **SOURCED,
     },
-    (("value_share_low", "value_share_high"), ("per_metre_low", "per_metre_high")),
+    (
+        ("value_share_low", "value_share_high"),
+        ("repair_per_metre_low", "repair_per_metre_high"),
+        ("per_metre_low", "per_metre_high"),
+    ),
 )
 
 CIRCUMSTANCES = TableRules(
@@ -243,4 +252,6 @@ ALL_TABLES = (
     *(CLASSES, INTERVALS, MECHANISMS, TASKS, PATHS, END_STATES, CIRCUMSTANCES, BARRIERS),
     *(OUTFITS, PROPULSION, DEFAULTS, CARE, LIMITS, REGULATIONS, PRACTICE, CAUTIONS),
     *(DETECTION, SURROUNDINGS, READINGS),
+    *PHYSICS_TABLES,
+    *SEVERITY_TABLES,
 )

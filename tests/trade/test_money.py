@@ -87,8 +87,9 @@ def test_a_loss_is_a_rising_range_below_value_and_salvage(value: float, length: 
 
 def test_loss_at_a_known_boat(trade: Trade) -> None:
     low, high = end_state_loss(trade.end_states["sinking_unattended"], 40_000, 10.0)
-    assert low == pytest.approx(0.25 * 40_000 + 9_840)
-    assert high == pytest.approx(0.5 * 40_000 + 32_810)
+    # judgement, no source: about a quarter to a half of its value, with salvage on top
+    assert low == pytest.approx(0.25 * 40_000 + 9_840, rel=0.05)
+    assert high == pytest.approx(0.5 * 40_000 + 32_810, rel=0.05)
 
 
 def test_sinking_costs_more_than_flooding_and_flooding_more_than_a_nuisance(trade: Trade) -> None:

@@ -146,10 +146,14 @@ def test_all_faults_of_all_tables_come_at_once(overlay) -> None:
         ("tasks", {"detection_low": 1.2}, "detection_low must be a number from 0 to 1, got '1.2'"),
         ("tasks", {"reference_length_m": 0}, "reference_length_m must be a number above 0, got '0'"),
         ("paths", {"high": 1.5}, "high must be a number from 0 to 1, got '1.5'"),
-        ("paths", {"high": 0.95}, "must not bring the class's sum over 1 with gasoline"),
+        (
+            "paths",
+            {"item_class": "exhaust_riser", "high": 0.95},
+            "must not bring the class's sum over 1 with gasoline",
+        ),
         ("paths", {"end_state": "sinking_unatended"}, r"known end_state \(nearest: sinking_unattended\)"),
         ("paths", {"fuel": "coal"}, "fuel must be one of any, gasoline, diesel, got 'coal'"),
-        ("end_states", {"severity": "Bad"}, "severity must be one of Catastrophic, Critical"),
+        ("end_states", {"people_severity": "Bad"}, "people_severity must be one of Catastrophic, Critical"),
         ("circumstances", {"level": "daily"}, r"level must have either a level or a band"),
         ("circumstances", {"below": ""}, r"level must have either a level or a band"),
         ("circumstances", {"factor_low": 2}, "factor_low must not be above factor_high"),
@@ -167,6 +171,10 @@ def test_all_faults_of_all_tables_come_at_once(overlay) -> None:
         ("practice", {"item_class": "gland"}, "must name a known item_class, got 'gland'"),
         ("cautions", {"applies_to": "everything"}, "must name a known applies_to, got 'everything'"),
         ("regulations", {"value": ""}, "value must not be empty"),
+        ("openings", {"bore_mm": 99}, r"bore_mm must be as in the class's first row"),
+        ("openings", {"share_low": 2}, "share_low must be a number from 0 to 1"),
+        ("background", {"gathers": "often"}, "gathers must be one of yes, no"),
+        ("physics", {"low": 9e9}, "low must not be above typical"),
     ],
 )
 def test_a_broken_rule_is_refused(overlay, table: str, row: dict[str, object], message: str) -> None:
