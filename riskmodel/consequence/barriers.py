@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-import numpy as np
-
-from riskmodel.arrays import FloatArray
 from riskmodel.trade import Barrier, Trade
 
 
@@ -15,13 +10,6 @@ def barrier_needs(trade: Trade) -> frozenset[str]:
     return frozenset(name for barrier in trade.barriers for name in barrier.needs)
 
 
-def stopping(barrier: Barrier, stops: FloatArray, working: Mapping[str, FloatArray]) -> FloatArray:
-    """Share of the end state that still happens: 1 - stops x chance that everything the barrier needs works.
-
-    ``stops`` broadcasts against each array of ``working``; a class not in ``working`` is not fitted and stops nothing.
-    """
-    if any(name not in working for name in barrier.needs):
-        return np.ones(np.shape(stops))
-    chances = [working[name] for name in barrier.needs]
-    left: FloatArray = 1.0 - stops * np.prod(np.stack(np.broadcast_arrays(*chances)), axis=0)
-    return left
+def barriers_against(end_state: str, trade: Trade) -> tuple[Barrier, ...]:
+    """The barriers that stand against an end state, in the table's order: the first and the second."""
+    return tuple(barrier for barrier in trade.barriers if barrier.end_state == end_state)

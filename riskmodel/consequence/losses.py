@@ -1,23 +1,136 @@
-"""What each end state would cost each boat: a range of the mean loss, before any insurance."""
+"""What each end state would cost each boat: a range of the mean loss and the spread of single losses, uninsured."""
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
 import pandas as pd
 
-from riskmodel.trade import Trade, end_state_loss
+from riskmodel.arrays import FloatArray
+from riskmodel.errors import ParameterError
+from riskmodel.hypercube import WIDTH_90
+from riskmodel.lognormal import exceedance, limited_mean, limited_slope
+from riskmodel.trade import EndState, Trade
+from riskmodel.trade.money import Bill, bills, mean_loss
+
+# The dearest tenth of losses begins here.
+TENTH = NormalDist().inv_cdf(0.9)
+# Newton steps from below on a concave curve: they never overshoot, and each doubles the digits that are right.
+STEPS = 12
+
+
+@dataclass(frozen=True)
+class LossSpread:
+    """Single losses of one end state on boats (n,), in their currency.
+
+    ``mean`` is the mean the ranking uses; ``median`` and ``p90`` (nine in ten cost less) are of single losses at that
+    mean; ``total_loss_share``: of such losses, how many cost more to repair than the boat is worth.
+    """
+
+    median: FloatArray
+    mean: FloatArray
+    p90: FloatArray
+    total_loss_share: FloatArray
 
 
 def vessel_losses(vessels: pd.DataFrame, trade: Trade) -> pd.DataFrame:
-    """One row per boat and end state: ``vessel_id, end_state, low, high``, in the fleet's currency.
+    """One row per boat and end state, in the fleet's currency, before any insurance.
 
-    The share of value lost plus salvage, repair and clean-up by length; ranges are our doubt about the mean, not the
-    spread of single losses.
+    Parameters
+    ----------
+    vessels : DataFrame
+        ``vessel_id``, ``value`` [currency] and ``length_m``, both above 0.
+
+    Returns
+    -------
+    DataFrame
+        ``vessel_id, end_state, low, high``: central 90 % of our doubt about the mean loss; ``mean, median, p90,
+        total_loss_share``: LossSpread's, of single losses.
+
+    Raises
+    ------
+    ParameterError
+        For a value or length not above 0.
     """
-    rows = [
-        (vessel, name, *end_state_loss(end_state, value, length))
-        for vessel, value, length in zip(
-            vessels["vessel_id"], vessels["value"], vessels["length_m"], strict=True
-        )
-        for name, end_state in trade.end_states.items()
-    ]
-    return pd.DataFrame(rows, columns=["vessel_id", "end_state", "low", "high"])
+    value, length = (vessels[name].to_numpy(dtype=float) for name in ("value", "length_m"))
+    columns: dict[str, list[FloatArray]] = {}
+    for end_state in trade.end_states.values():
+        low, high = loss_range(end_state, value, length)
+        spread = loss_distribution(end_state, value, length)
+        found = {"low": low, "high": high, "mean": spread.mean, "median": spread.median, "p90": spread.p90}
+        for name, cells in (found | {"total_loss_share": spread.total_loss_share}).items():
+            columns.setdefault(name, []).append(cells)
+    states, boats = len(trade.end_states), len(vessels)
+    names = {
+        "vessel_id": np.repeat(vessels["vessel_id"].to_numpy(), states),
+        "end_state": np.tile(np.array(list(trade.end_states), dtype=object), boats),
+    }
+    # Boat by boat, and on each boat in the order of the trade's end states.
+    return pd.DataFrame(names | {name: np.stack(cells).T.ravel() for name, cells in columns.items()})
+
+
+def loss_range(end_state: EndState, value: FloatArray, length_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Mean loss on boats (n,), low and high: central 90 % of our doubt about it (trade.end_state_loss, many boats).
+
+    Raises ParameterError for a value [currency] or length [m] not above 0.
+    """
+    _refuse("value", value)
+    _refuse("length_m", length_m)
+    low, high = bills(end_state)
+    return mean_loss(low, value, length_m), mean_loss(high, value, length_m)
+
+
+def loss_distribution(end_state: EndState, value: FloatArray, length_m: FloatArray) -> LossSpread:
+    """The spread of single losses on boats (n,): min(repair, value), a log-normal bill, plus salvage and clean-up.
+
+    A bill over the boat's value is a constructive total loss. Of the bills between the low and the high end the one is
+    taken whose mean loss is the mean of our doubt, so that what is shown agrees with what is ranked by.
+
+    Raises ParameterError for a value [currency] or length [m] not above 0.
+    """
+    mean = mean_of_range(*loss_range(end_state, value, length_m))
+    sd = end_state.repair_log_sd
+    bill, cleared = _at_the_mean(bills(end_state), mean, value, length_m)
+    return LossSpread(
+        np.minimum(bill, value) + cleared,
+        mean,
+        np.minimum(bill * math.exp(TENTH * sd), value) + cleared,
+        exceedance(bill, sd, value),
+    )
+
+
+def mean_of_range(low: FloatArray, high: FloatArray) -> FloatArray:
+    """Mean of the log-normal whose central 90 % runs from low to high, as Hypercube.between draws it; 0 to 0 is 0."""
+    tiny = np.finfo(float).tiny
+    top = np.log(np.maximum(high, tiny))
+    # From nothing to something: one e-fold of doubt a standard deviation.
+    bottom = np.where(low > 0, np.log(np.maximum(low, tiny)), top - WIDTH_90)
+    mean: FloatArray = np.exp(0.5 * (bottom + top) + 0.5 * ((top - bottom) / WIDTH_90) ** 2)
+    return np.where(high > 0, mean, 0.0)
+
+
+def _at_the_mean(
+    ends: tuple[Bill, Bill], mean: FloatArray, value: FloatArray, length_m: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Median bill and clean-up (n,), on the line from the low to the high end, whose mean loss is ``mean``."""
+    sd = ends[0].log_sd
+    bill, dearest = (each.value_share * value + each.per_metre * length_m for each in ends)
+    cleared, most_cleared = (each.cleared_per_metre * length_m for each in ends)
+    wider, more = dearest - bill, most_cleared - cleared
+    part = np.zeros(len(value))
+    for _ in range(STEPS):
+        median = bill + part * wider
+        short = mean - limited_mean(median, sd, value) - cleared - part * more
+        slope = limited_slope(median, sd, value) * wider + more
+        # No slope: both ends are one, and nothing is short.
+        part = np.clip(part + short / np.where(slope > 0, slope, np.inf), 0.0, 1.0)
+    return bill + part * wider, cleared + part * more
+
+
+def _refuse(name: str, numbers: FloatArray) -> None:
+    bad = ~(np.isfinite(numbers) & (numbers > 0))
+    if bad.any():
+        raise ParameterError(f"{name} must be a number above 0, got {numbers[bad][0]:g}")

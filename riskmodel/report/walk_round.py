@@ -8,6 +8,8 @@ from typing import Any
 
 import pandas as pd
 
+from riskmodel.consequence.holding import holding_classes
+from riskmodel.consequence.slow import slow_pairs
 from riskmodel.report.starter import Boat, StarterParts
 from riskmodel.trade import ItemClass, Task, Trade
 
@@ -77,14 +79,23 @@ def walk_round_page(boat: Boat, parts: StarterParts, trade: Trade) -> str:
     )
 
 
-def station_of(item_class: ItemClass) -> str:
+def station_of(item_class: ItemClass, trade: Trade) -> str:
     """Where one stands to look at a part, told by what its loss comes to and by the trade's looks at it."""
     looks = [task for task in item_class.tasks if task.does in LOOKS]
-    if ON_DECK & {path.end_state for path in item_class.paths}:
+    if item_class.item_class in _deck_classes(trade):
         return DECK
     if looks and all(task.out_of_water for task in looks):
         return ASHORE
     return ASKED if item_class.fails_unseen else BELOW
+
+
+def _deck_classes(trade: Trade) -> frozenset[str]:
+    """Classes that may come to an end state of the deck: by the table of paths, or worked out."""
+    judged = {
+        name for name, each in trade.classes.items() for path in each.paths if path.end_state in ON_DECK
+    }
+    grown = {name for name, end_state in slow_pairs(trade) if end_state in ON_DECK}
+    return holding_classes(trade) | judged | grown
 
 
 def _opening(title: str, boat: Boat, trade: Trade) -> str:
@@ -110,7 +121,7 @@ def _station(station: str, items: pd.DataFrame, trade: Trade) -> str:
     here = [
         _part(trade.classes[str(name)], rows)
         for name, rows in items.groupby("item_class", sort=False)
-        if station_of(trade.classes[str(name)]) == station
+        if station_of(trade.classes[str(name)], trade) == station
     ]
     again = _again_ashore(items["item_class"].unique(), trade) if station == ASHORE else ""
     return "\n".join([f"<h2>{station}</h2>", *here, again]) if here or again else ""
@@ -152,7 +163,7 @@ def _again_ashore(names: Iterable[str], trade: Trade) -> str:
         (trade.classes[name], task)
         for name in names
         for task in trade.classes[name].tasks
-        if task.does in LOOKS and task.out_of_water and station_of(trade.classes[name]) != ASHORE
+        if task.does in LOOKS and task.out_of_water and station_of(trade.classes[name], trade) != ASHORE
     ]
     points = "\n".join(f"<li>{escape(each.label)}: {escape(task.what)}</li>" for each, task in looks)
     return (

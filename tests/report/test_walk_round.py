@@ -1,6 +1,7 @@
 """The walk-round sheet names every part once, asks for what the tables need, and loads nothing."""
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
@@ -111,7 +112,7 @@ def test_a_row_of_many_parts_asks_which():
 
 
 def test_parts_are_grouped_by_where_one_stands():
-    stations = {name: station_of(each) for name, each in TRADE.classes.items()}
+    stations = {name: station_of(each, TRADE) for name, each in TRADE.classes.items()}
     assert stations["rode_rope"] == stations["deck_bedding"] == DECK
     assert stations["float_switch"] == stations["engine_blower"] == ASKED
     assert stations["through_hull_seacock"] == stations["shaft_packing"] == BELOW
@@ -119,9 +120,17 @@ def test_parts_are_grouped_by_where_one_stands():
     assert set(stations.values()) == set(STATIONS)
 
 
+def test_a_part_that_an_organisation_has_adrift_is_looked_at_on_deck():
+    gasket = TRADE.classes["sea_strainer"]
+    own = replace(gasket, paths=(replace(gasket.paths[0], end_state="loss_of_holding"),))
+    trade = replace(TRADE, classes={**TRADE.classes, "sea_strainer": own})
+    assert station_of(gasket, TRADE) == BELOW
+    assert station_of(own, trade) == DECK
+
+
 def test_a_station_without_parts_has_no_heading():
     parts = starter_parts(YACHT, TRADE)
-    deck = [station_of(TRADE.classes[name]) == DECK for name in parts.items["item_class"]]
+    deck = [station_of(TRADE.classes[name], TRADE) == DECK for name in parts.items["item_class"]]
     only_deck = walk_round_page(YACHT, type(parts)(parts.items[deck], ()), TRADE)
     assert f"<h2>{DECK}</h2>" in only_deck
     assert not any(f"<h2>{station}</h2>" in only_deck for station in (ASKED, BELOW, ASHORE))

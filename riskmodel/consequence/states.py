@@ -1,0 +1,36 @@
+"""A boat's year in its states: spread out for the physics, and weighed together again."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from riskmodel.arrays import FloatArray
+
+# What a boat's periods say of it; an area that asks for none of these has one answer for the whole horizon.
+OF_THE_YEAR = ("state", "visited_every_days", "shore_power")
+
+
+def over_states(rows: pd.DataFrame, year: pd.DataFrame) -> pd.DataFrame:
+    """One row for each row and state of its boat's year, with ``item`` (the row's index) and ``share``, by item.
+
+    ``year``: ``vessel_id, state, share, visited_every_days, shore_power``; the shares of each boat add to 1.
+    """
+    own = rows.drop(columns=[name for name in OF_THE_YEAR if name in rows]).assign(item=rows.index)
+    spread = own.merge(year, on="vessel_id", how="left", sort=False)
+    return spread.sort_values("item", kind="stable", ignore_index=True)
+
+
+def summed_over_states(
+    values: FloatArray, kind: npt.NDArray[np.intp], share: FloatArray, start: npt.NDArray[np.intp]
+) -> FloatArray:
+    """Values (kinds, ...) by item, weighed by the share of the horizon that each of its boat's states has.
+
+    ``kind`` and ``share`` are those of the spread rows, ``start`` the place of each item's first.
+    """
+    if len(start) == len(kind):
+        return values[kind]
+    weighed = values[kind] * share.reshape(-1, *[1] * (values.ndim - 1))
+    summed: FloatArray = np.add.reduceat(weighed, start, axis=0)
+    return summed
