@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .edge import edge
+from .edge import edge, refuse
 from .fleets import horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, FleetPath, Force, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting, say_notes
+from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
+from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -25,7 +26,18 @@ def rank(
     top: Annotated[int, typer.Option("--top", min=1, help="Rows of each list to show.")] = 15,
     form: OutFormat = Format.TABLE,
     out: Out = None,
-    force: Force = False,
+    levels: Annotated[
+        bool, typer.Option("--levels", help="Parts by probability level and severity category, instead.")
+    ] = False,
+    figure: Annotated[
+        Path | None,
+        typer.Option(
+            "--figure", dir_okay=False, help="With --levels, draw to this .png, .pdf or .svg file too."
+        ),
+    ] = None,
+    force: Annotated[
+        bool, typer.Option("--force", help="Overwrite the files named by --out and --figure.")
+    ] = False,
     seed: Seed = 1,
     quiet: Quiet = False,
     strict: Strict = False,
@@ -33,24 +45,62 @@ def rank(
 ) -> None:
     """What fails, what follows, and where does the next unit of money go first?"""
     with edge(debug):
-        refuse_overwriting(out, force)
+        _refuse_files(out, figure, levels, force)
         tables = open_fleet(fleet, as_of)
-        from riskmodel.report.rank import rank_page
         from riskmodel.risk import assess
 
         say_which(tables, fleet, quiet)
         result = assess(tables, until=horizon_for(tables, until, months), seed=seed)
-        text = rank_page(result, top) if form is Format.TABLE else frame_text(_dated(result), form)
-        deliver(text, out, force)
+        if figure is not None:
+            _draw(result, figure)
+        deliver(_levels(result, top, form) if levels else _text(result, top, form), out, force)
         say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)
 
 
+def _refuse_files(out: Path | None, figure: Path | None, levels: bool, force: bool) -> None:
+    """Usage error for a figure of nothing or a file that may not be written, before any work is done."""
+    if figure is not None:
+        from riskmodel.report.lives_figure import figure_kind
+
+        figure_kind(figure)
+        if not levels:
+            raise refuse("--figure needs --levels: it draws that table")
+        if out is not None and out.absolute() == figure.absolute():
+            raise refuse("--out and --figure must name different files")
+    for path in (out, figure):
+        refuse_overwriting(path, force)
+
+
+def _draw(result: Assessment, figure: Path) -> None:
+    from riskmodel.report.severity_figure import write_levels_figure
+
+    write_whole(figure, lambda path: write_levels_figure(path, result))
+
+
+def _text(result: Assessment, top: int, form: Format) -> str:
+    from riskmodel.report.rank import rank_page
+
+    return rank_page(result, top) if form is Format.TABLE else frame_text(_dated(result), form)
+
+
+def _levels(result: Assessment, top: int, form: Format) -> str:
+    from riskmodel.report.severity_parts import levels_frame
+    from riskmodel.report.severity_view import levels_page
+
+    if form is Format.TABLE:
+        return levels_page(result, top)
+    return frame_text(_days(result, levels_frame(result).round({"loss": 2})), form)
+
+
 def _dated(result: Assessment) -> pd.DataFrame:
     """The item risk frame as a file stands alone: with the days it spans and its currency, money to the cent."""
+    money = ["expected_loss", "loss_low", "loss_high", "task_cost", "haul_out_cost", "loss_averted"]
+    return _days(result, result.frame.round(dict.fromkeys(money, 2)))
+
+
+def _days(result: Assessment, frame: pd.DataFrame) -> pd.DataFrame:
     from riskmodel.report.rank import currency_of
 
-    money = ["expected_loss", "loss_low", "loss_high", "task_cost", "haul_out_cost", "loss_averted"]
-    frame = result.frame.round(dict.fromkeys(money, 2))
     days = {"as_of": str(result.horizon.as_of), "until": str(result.horizon.until)}
     return frame.assign(**days, currency=currency_of(result))

@@ -8,7 +8,7 @@ from itertools import groupby
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.text import paragraph
 from riskmodel.risk import Assessment
-from riskmodel.risk.explain import Step
+from riskmodel.risk.step import Step
 
 
 def explain_page(result: Assessment, item_id: str, steps: Sequence[Step]) -> str:

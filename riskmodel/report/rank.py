@@ -42,6 +42,7 @@ def rank_page(result: Assessment, top: int) -> str:
     parts.append(_overdue(frame, top, currency))
     parts.append(_closing(frame, currency, result))
     parts.append(paragraph(UNSEEN))
+    parts.append(_of_weather(result))
     parts.append(notes_block(result.notes))
     parts.append(cautions_block(result.trade))
     return "\n\n".join(part for part in parts if part) + "\n"
@@ -110,7 +111,7 @@ def _overdue(frame: pd.DataFrame, top: int, currency: str) -> str:
             r.what,
             years(r.age_years),
             in_a_thousand(r.risk),
-            _plain(r.best_task),
+            _task(r),
             price(r.task_cost),
         )
         for r in each_row(rows.head(top))
@@ -128,7 +129,7 @@ def _defects(rows: pd.DataFrame, currency: str) -> str:
         Column("Do"),
         Column(f"Cost\n{currency}", number=True),
     ]
-    cells = [(str(r.rank), r.what, r.defect, _plain(r.best_task), price(r.task_cost)) for r in each_row(rows)]
+    cells = [(str(r.rank), r.what, r.defect, _task(r), price(r.task_cost)) for r in each_row(rows)]
     return text_table(columns, cells)
 
 
@@ -147,7 +148,7 @@ def _kill_table(rows: pd.DataFrame, currency: str) -> str:
             row.what,
             in_a_thousand(row.kill_probability),
             band(row.failure_probability, row.failure_low, row.failure_high),
-            _plain(row.best_task),
+            _task(row),
             price(row.task_cost),
         )
         for row in each_row(rows)
@@ -167,7 +168,7 @@ def _money_table(rows: pd.DataFrame, currency: str) -> str:
     cells = [
         (
             _rank(row),
-            f"{row.what}: {_plain(row.best_task)}",
+            f"{row.what}: {_task(row)}",
             band(row.failure_probability, row.failure_low, row.failure_high),
             price(row.task_cost),
             money(row.loss_averted),
@@ -190,7 +191,7 @@ def _closing(frame: pd.DataFrame, currency: str, result: Assessment) -> str:
         listed = counted(defects, "known defect")
         start = f"First put right the {listed} above, starting with {first.boat}'s {first.part.lower()}"
     else:
-        start = f"First {_plain(first.best_task)}: {first.boat}'s {first.part.lower()}"
+        start = f"First {_task(first)}: {first.boat}'s {first.part.lower()}"
     killing = frame[frame["group"] == CAN_KILL]
     if len(killing):
         named = killing.iloc[0]
@@ -215,5 +216,21 @@ def _closing(frame: pd.DataFrame, currency: str, result: Assessment) -> str:
     return paragraph(f"{start}. {then}.")
 
 
-def _plain(task: str) -> str:
-    return task.replace("_", " ")
+def _of_weather(result: Assessment) -> str:
+    """What sinks boats though no part lets go, so that the parts' share of all sinkings is honest."""
+    weather = float(result.background.get("sinking_unattended", pd.Series([0.0])).sum())
+    both = weather + float(result.frame["sinking_probability"].sum())
+    if weather <= 0:
+        return ""
+    share = 100 * weather / both
+    said = "under 1 %" if share < 1 else f"about {share:.0f} %"
+    return paragraph(
+        f"Rain, snow and waves over a low transom, which no part brings about, make up {said} of the sinkings to be "
+        "expected: they stand in no list, but count for the pumps that hold them off."
+    )
+
+
+def _task(row: Any) -> str:
+    """What to do, and how often over the horizon: the cost beside it is that of every time."""
+    often = f", {row.task_looks} times" if row.task_looks > 1 else ""
+    return f"{row.best_task.replace('_', ' ')}{often}"

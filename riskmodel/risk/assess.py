@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from riskmodel.consequence import barrier_needs, item_paths, vessel_losses
+from riskmodel.consequence import (
+    Following,
+    background_of_boats,
+    barrier_needs,
+    boats_with_pumps,
+    item_following,
+    parts_on_boats,
+    vessel_losses,
+)
 from riskmodel.errors import ParameterError
-from riskmodel.fleet import Fleet
+from riskmodel.fleet import Fleet, year_shares
 from riskmodel.frames import places_by, rare_collection
 from riskmodel.risk.averted import Barriers, loss_averted
 from riskmodel.risk.chances import drawn_parameters
@@ -20,44 +28,75 @@ from riskmodel.risk.draws import Draws
 from riskmodel.risk.frame import item_risk_frame
 from riskmodel.risk.gather import gather
 from riskmodel.risk.gathering import gather_parts
-from riskmodel.risk.haul_out import hauled_yearly
 from riskmodel.risk.horizon import Horizon, coming_season, given_horizon
-from riskmodel.risk.lives import Lives, learn_lives
+from riskmodel.risk.learned import Learned, installed_on, learn
+from riskmodel.risk.lives import Lives
 from riskmodel.risk.looked import clean_looks
-from riskmodel.risk.outcomes import Consequences, outcomes
-from riskmodel.risk.outfit import other_currency, usually_carried, with_typical_outfits
-from riskmodel.risk.readings import read_readings, trend_reach
-from riskmodel.risk.standing import days_to_dates, standing
-from riskmodel.risk.tasks import candidate_tasks, choose_tasks
+from riskmodel.risk.outcomes import Consequences, Outcomes, outcomes
+from riskmodel.risk.tasks import Benefits, Looking, candidate_tasks, choose_tasks
 from riskmodel.risk.working import any_working, readiness
-from riskmodel.trade import Trade, load_trade
-from riskmodel.words import counted
-
-NO_LIVES = "lives rest on trade intervals alone"
+from riskmodel.trade import Trade
 
 
 @dataclass(frozen=True)
 class Assessment:
     """The item risk frame with everything it rests on.
 
-    ``frame``: one row a part, in rank order (columns in DEVELOPERS.md). ``fleet``: as assessed, typical outfits filled
-    in. ``lives``, ``horizon``, ``trade``, ``limit`` (chance over which a path that can kill comes before money).
-    ``standing``, ``paths``, ``losses``, ``tasks``, ``barriers``: the steps between, for whoever asks why.
-    ``notes``: what was assumed, in plain sentences.
+    ``frame``: one row a part, in rank order (columns in DEVELOPERS.md). ``learned``: fleet, lives and standing, which
+    ``fleet, lives, trade, standing, notes`` give too. ``limit``: chance over which a path that can kill comes before
+    money. ``chances``: by item_id and end state, over the horizon; ``background``: chances and ``loss`` by vessel_id
+    of what no part brings about. ``tasks``: what could be done; ``must_renew`` (items,): no look stands in for
+    renewal. ``parts, consequences, barriers, benefits, seed``: the steps between, for plans and for whoever asks why.
     """
 
     frame: pd.DataFrame
-    fleet: Fleet
-    lives: Lives
+    learned: Learned
     horizon: Horizon
-    trade: Trade
     limit: float
-    standing: pd.DataFrame
-    paths: pd.DataFrame
-    losses: pd.DataFrame
+    chances: pd.DataFrame
+    background: pd.DataFrame
     tasks: pd.DataFrame
+    must_renew: npt.NDArray[np.bool_]
+    parts: ClassRisk
+    consequences: Consequences
     barriers: Barriers
-    notes: tuple[str, ...]
+    benefits: Benefits
+    seed: int
+
+    @property
+    def fleet(self) -> Fleet:
+        """The fleet as assessed."""
+        return self.learned.fleet
+
+    @property
+    def lives(self) -> Lives:
+        """What is believed of each class."""
+        return self.learned.lives
+
+    @property
+    def trade(self) -> Trade:
+        """The knowledge base it was assessed with."""
+        return self.learned.trade
+
+    @property
+    def standing(self) -> pd.DataFrame:
+        """Where each part stands, in the order of the items."""
+        return self.learned.where
+
+    @property
+    def following(self) -> Following:
+        """What may follow from each part."""
+        return self.consequences.following
+
+    @property
+    def losses(self) -> pd.DataFrame:
+        """What each end state costs each boat."""
+        return self.consequences.losses
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was assumed, in plain sentences."""
+        return self.learned.notes
 
     def __getitem__(self, column: str) -> pd.Series:
         """A column of the item risk frame."""
@@ -86,54 +125,52 @@ def assess(
         When the horizon is empty or starts on another day than ``as_of``, or the fleet was read as of a later day.
     """
     horizon = _horizon(fleet, as_of, until)
-    trade = load_trade(fleet.settings.trade_folder)
-    fleet, reading_notes = read_readings(fleet, trade)
-    items, outfit_notes = with_typical_outfits(fleet, trade)
-    outfit_notes += usually_carried(fleet, trade) + other_currency(fleet, trade)
-    whole = replace(fleet, items=items, as_of=horizon.as_of)
-    lives = learn_lives(whole, trade)
-    afloat, sale_notes = _still_owned(whole, lives)
-    where = _with_trends(standing(afloat, lives.history.spans), afloat, lives, trade)
+    return assess_learned(learn(fleet, horizon.as_of), horizon, seed=seed)
+
+
+@rare_collection()
+def assess_learned(learned: Learned, horizon: Horizon, *, seed: int = 1) -> Assessment:
+    """The same for a fleet whose lives were learned before, as of the day they were learned."""
+    fleet, lives, where, trade = learned.fleet, learned.lives, learned.where, learned.trade
     draws = Draws(seed)
-    consequences = _consequences(afloat, trade)
-    parts, barriers = _parts_and_barriers(afloat, lives, where, horizon, (consequences, trade, draws))
+    consequences = _consequences(fleet, horizon, trade)
+    parts, barriers = _parts_and_barriers(learned, horizon, (consequences, draws))
     result = outcomes(parts.drawn, consequences, barriers.working, trade, draws)
-    benefits = loss_averted(parts, result, consequences, barriers, (trade, draws))
-    tasks = candidate_tasks(afloat.items, where, afloat.vessels, hauled_yearly(fleet, horizon.as_of), trade)
+    benefits = loss_averted(parts, result, consequences, barriers, trade)
+    looking = Looking(horizon.years, parts.finds)
+    tasks = candidate_tasks(fleet.items, where, fleet.vessels, learned.hauled, trade, looking)
     limit = fleet.settings.kill_limit or trade.limits["kill_path_probability"].value
-    overdue = _past_renewal_age(afloat.items, where, lives, trade)
-    best, averted = choose_tasks(tasks, benefits, overdue | (where["defect"] != "").to_numpy())
+    overdue = _past_renewal_age(fleet.items, where, lives, trade)
+    must_renew = overdue | (where["defect"] != "").to_numpy()
+    best, averted = choose_tasks(tasks, benefits, must_renew)
     frame = item_risk_frame(
-        afloat, where, consequences.paths, (parts, result), (best, averted, overdue), (lives, trade, limit)
+        fleet,
+        where,
+        (consequences.following.rows, consequences.losses),
+        (parts, result),
+        (best, averted, overdue),
+        (lives, trade, limit),
     )
     return Assessment(
         frame=frame,
-        fleet=afloat,
-        lives=lives,
+        learned=learned,
         horizon=horizon,
-        trade=trade,
         limit=limit,
-        standing=where,
-        paths=consequences.paths,
-        losses=consequences.losses,
+        chances=pd.DataFrame(result.probability, index=pd.Index(fleet.items["item_id"])),
+        background=_background(fleet, result),
         tasks=tasks,
+        must_renew=must_renew,
+        parts=parts,
+        consequences=consequences,
         barriers=barriers,
-        notes=(
-            *fleet.notes,
-            *_untaught(fleet, lives),
-            *reading_notes,
-            *outfit_notes,
-            *sale_notes,
-            *lives.history.notes,
-        ),
+        benefits=benefits,
+        seed=seed,
     )
 
 
-def _untaught(fleet: Fleet, lives: Lives) -> tuple[str, ...]:
-    """A note where there is a table of records and it tells of no life yet."""
-    if len(lives.history.rows) or any(NO_LIVES in told for told in fleet.notes):
-        return ()
-    return (f"No record tells of a life yet: {NO_LIVES}",)
+def _background(fleet: Fleet, result: Outcomes) -> pd.DataFrame:
+    boats = pd.Index(fleet.vessels["vessel_id"])
+    return pd.DataFrame({**result.background, "loss": result.background_loss}, index=boats)
 
 
 def _horizon(fleet: Fleet, as_of: date | None, until: date | Horizon | None) -> Horizon:
@@ -149,50 +186,26 @@ def _horizon(fleet: Fleet, as_of: date | None, until: date | Horizon | None) -> 
     return until
 
 
-def _still_owned(fleet: Fleet, lives: Lives) -> tuple[Fleet, tuple[str, ...]]:
-    """The fleet without boats sold before the day; their records have taught what they could."""
-    spans = lives.history.spans
-    gone = set(spans.loc[spans["sold_on"].notna(), "vessel_id"])
-    if not gone:
-        return fleet, ()
-    kept = ~fleet.vessels["vessel_id"].isin(gone)
-    vessels = fleet.vessels[kept].reset_index(drop=True)
-    items = fleet.items[~fleet.items["vessel_id"].isin(gone)].reset_index(drop=True)
-    given = {**fleet.given, "vessels": fleet.given["vessels"][kept].reset_index(drop=True)}
-    return replace(fleet, vessels=vessels, items=items, given=given), (
-        f"{counted(len(gone), 'boat')} sold: learned from, not ranked",
+def _consequences(fleet: Fleet, horizon: Horizon, trade: Trade) -> Consequences:
+    year = year_shares(fleet, horizon.as_of, horizon.until)
+    boats = boats_with_pumps(fleet.items, fleet.vessels)
+    return Consequences(
+        following=item_following(parts_on_boats(fleet.items, boats), year, trade),
+        background=background_of_boats(boats, year, horizon.years, trade),
+        losses=vessel_losses(fleet.vessels, trade),
+        vessel=pd.Index(fleet.vessels["vessel_id"]).get_indexer(fleet.items["vessel_id"]),
+        vessels=len(fleet.vessels),
     )
 
 
-def _with_trends(where: pd.DataFrame, fleet: Fleet, lives: Lives, trade: Trade) -> pd.DataFrame:
-    """Standing with the time ahead of each part stretched or drawn in by a trend of its readings."""
-    reach = trend_reach(fleet, trade, _installed(lives))
-    return where.assign(reach=where["item_id"].map(reach).fillna(1.0))
-
-
-def _installed(lives: Lives) -> pd.Series:
-    """By item_id, the day the part in service may first have been there (NaT unknown)."""
-    return days_to_dates(lives.history.spans.groupby("item_id")["put_in_after"].last())
-
-
-def _consequences(fleet: Fleet, trade: Trade) -> Consequences:
-    paths = item_paths(fleet.items, fleet.vessels, trade)
-    paths["item_class"] = fleet.items["item_class"].to_numpy()[paths["item"]]
-    vessel = pd.Index(fleet.vessels["vessel_id"]).get_indexer(fleet.items["vessel_id"])
-    return Consequences(paths, vessel_losses(fleet.vessels, trade), vessel, len(fleet.vessels))
-
-
 def _parts_and_barriers(
-    fleet: Fleet,
-    lives: Lives,
-    where: pd.DataFrame,
-    horizon: Horizon,
-    tools: tuple[Consequences, Trade, Draws],
+    learned: Learned, horizon: Horizon, tools: tuple[Consequences, Draws]
 ) -> tuple[ClassRisk, Barriers]:
     """Every part's chances, class by class, and how ready the boats' barriers are."""
-    consequences, trade, draws = tools
+    fleet, lives, where, trade = learned.fleet, learned.lives, learned.where, learned.trade
+    consequences, draws = tools
     places, needs = places_by(fleet.items["item_class"]), barrier_needs(trade)
-    looks = clean_looks(fleet, _installed(lives))
+    looks = clean_looks(fleet, installed_on(lives))
     class_of = looks["item_id"].map(fleet.items.set_index("item_id")["item_class"])
     looked = places_by(class_of)
     care = trade.care["suspect_needing_work"]

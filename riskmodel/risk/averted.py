@@ -9,13 +9,11 @@ import numpy as np
 import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
-from riskmodel.consequence import stopping
 from riskmodel.risk.class_risk import ClassRisk
-from riskmodel.risk.draws import Draws
-from riskmodel.risk.outcomes import Consequences, Outcomes, stop_draws
+from riskmodel.risk.outcomes import Consequences, Outcomes
 from riskmodel.risk.tasks import Benefits
 from riskmodel.risk.working import Readiness
-from riskmodel.trade import Barrier, Trade
+from riskmodel.trade import Trade
 
 
 @dataclass(frozen=True)
@@ -33,29 +31,30 @@ def loss_averted(
     result: Outcomes,
     consequences: Consequences,
     barriers: Barriers,
-    tools: tuple[Trade, Draws],
+    trade: Trade,
 ) -> Benefits:
     """Benefits (items, DRAWS) of a renewal and of a perfect look today.
 
     A part with paths of its own keeps ``kept`` of its loss after renewal, and a look finds the ``seen`` share of
-    it. A barrier's worth is the boat's loss less its loss after the task.
+    it. A barrier's worth is the boat's loss less its loss after the task: what follows is linear in the chance that
+    the barrier works, so that is the rise of this chance times ``guards``.
     """
     renew = result.loss * (1.0 - parts.kept)
     look = result.loss * parts.seen
-    trade, draws = tools
     for barrier in trade.barriers:
-        loss = result.vessel_loss.get(barrier.end_state)
-        if loss is None:
+        averts = result.guards.get((barrier.barrier, barrier.end_state))
+        if averts is None:
             continue
         for name in barrier.needs:
             if name not in barriers.places:
                 continue
             here, ready = barriers.places[name], barriers.ready[name]
             boat = consequences.vessel[here]
+            others = _others(barrier.needs, name, barriers.working)
             for benefit, dead in ((renew, ready.dead_renewed), (look, ready.dead_tested)):
-                after = _with_part(barriers.working[name][boat], ready.dead, dead)
-                share = _share_averted(barrier, name, (barriers.working, after, boat), draws)
-                benefit[here] += loss[boat] * share
+                now = barriers.working[name][boat]
+                gained = _with_part(now, ready.dead, dead) - now
+                benefit[here] += averts[boat] * others[boat] * gained
     # Work that would leave a boat worse off (a new part fails more than one that has proved itself) averts nothing.
     return Benefits(np.maximum(renew, 0.0), np.maximum(look, 0.0))
 
@@ -67,16 +66,10 @@ def _with_part(working: FloatArray, dead: FloatArray, dead_after: FloatArray) ->
     return after
 
 
-def _share_averted(
-    barrier: Barrier,
-    name: str,
-    states: tuple[Mapping[str, FloatArray], FloatArray, npt.NDArray[np.intp]],
-    draws: Draws,
-) -> FloatArray:
-    """Share of the boat's loss to this end state that goes when the class works as ``after`` says."""
-    working, after, boat = states
-    stops = stop_draws(barrier.barrier, barrier.stops_low, barrier.stops_high, draws)
-    now = {need: working[need][boat] for need in barrier.needs if need in working}
-    before = stopping(barrier, stops, now)
-    share: FloatArray = 1.0 - stopping(barrier, stops, now | {name: after}) / np.maximum(before, 1e-12)
-    return share
+def _others(needs: tuple[str, ...], name: str, working: Mapping[str, FloatArray]) -> FloatArray:
+    """(vessels, DRAWS) chance that all else the barrier needs works; 0 where some of it is not fitted."""
+    ready = np.ones_like(working[name])
+    for other in needs:
+        if other != name:
+            ready = ready * working.get(other, 0.0)
+    return ready

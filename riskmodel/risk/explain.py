@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
@@ -13,18 +12,9 @@ import pandas as pd
 from riskmodel.errors import ParameterError
 from riskmodel.frames import each_row
 from riskmodel.risk.assess import Assessment
-from riskmodel.risk.frame import FIRE, NO_PATH, SINKING
-from riskmodel.words import LEAST_SAID, in_a_thousand
-
-
-@dataclass(frozen=True)
-class Step:
-    """One line of an explanation: its section, what it is, its value in words, and where it comes from."""
-
-    section: str
-    what: str
-    value: str
-    source: str
+from riskmodel.risk.consequence_steps import barrier_steps, consequence_steps, physics_steps
+from riskmodel.risk.step import Step, said
+from riskmodel.words import in_a_thousand
 
 
 def explain_item(result: Assessment, item_id: str) -> tuple[Step, ...]:
@@ -43,7 +33,18 @@ def explain_item(result: Assessment, item_id: str) -> tuple[Step, ...]:
         raise ParameterError(f"no item {item_id} in this fleet{hint}")
     place = int(places[0])
     row = result.frame[result.frame["item_id"] == item_id].iloc[0]
-    steps = [_part, _boat, _life, _pace, _chance, _consequence, _barriers, _tasks, _rank]
+    steps = [
+        _part,
+        _boat,
+        _life,
+        _pace,
+        _chance,
+        consequence_steps,
+        physics_steps,
+        barrier_steps,
+        _tasks,
+        _rank,
+    ]
     return tuple(step for work in steps for step in work(result, place, row))
 
 
@@ -143,7 +144,7 @@ def _chance(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
     yield Step(
         "Its chance",
         f"Needs work by {until}",
-        _said(row["needs_work_probability"]),
+        said(row["needs_work_probability"]),
         "the warning window before it",
     )
     where = result.standing.iloc[place]
@@ -154,72 +155,16 @@ def _chance(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
         )
 
 
-def _consequence(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
-    mine = result.paths[result.paths["item"] == place]
-    losses = result.losses[result.losses["vessel_id"] == row["vessel_id"]].set_index("end_state")
-    for path in each_row(mine):
-        state = result.trade.end_states[str(path.end_state)]
-        span = f"{1000 * path.low:.3g} to {1000 * path.high:.3g} in 1,000"
-        factor = f"trade {1000 * path.path_low:.3g}-{1000 * path.path_high:.3g}"
-        factor += f", this boat x {path.factor_low:.2g}-{path.factor_high:.2g}"
-        yield Step("If it lets go", f"{state.label} (no barrier working)", span, f"{factor}; {state.status}")
-        low, high = losses.loc[path.end_state, ["low", "high"]]
-        yield Step("If it lets go", f"{state.label}: loss", f"{low:,.0f} to {high:,.0f}", state.source)
-    yield Step("If it lets go", "Worst credible", row["severity"], "words of MIL-STD-882E")
-    for name, (label, states) in _fates(result).items():
-        reached = states & set(mine["end_state"])
-        yield Step(
-            "If it lets go",
-            f"{label} by {result.horizon.until}",
-            _said(row[f"{name}_probability"]) if reached else NO_PATH,
-            "chance x path x barriers" if reached else "no such path in the trade tables",
-        )
-    loss = f"{row['expected_loss']:,.0f} ({row['loss_low']:,.0f} to {row['loss_high']:,.0f})"
-    yield Step("If it lets go", "Expected loss", loss, "before insurance")
-
-
-def _fates(result: Assessment) -> dict[str, tuple[str, set[str]]]:
-    """The frame's chances of an end state: label, and the end states each holds."""
-    killing = {name for name, state in result.trade.end_states.items() if state.can_kill}
-    return {
-        "sinking": ("Sinks the boat", set(SINKING)),
-        "fire": ("Burns it", set(FIRE)),
-        "kill": ("Any path that can kill", killing),
-    }
-
-
-def _barriers(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
-    vessels = list(result.fleet.vessels["vessel_id"])
-    boat = vessels.index(row["vessel_id"])
-    states = set(result.paths.loc[result.paths["item"] == place, "end_state"])
-    for barrier in result.trade.barriers:
-        needed = row["item_class"] in barrier.needs
-        if barrier.end_state not in states and not needed:
-            continue
-        works = 1.0
-        for name in barrier.needs:
-            found = result.barriers.working.get(name)
-            works = works * (found[boat] if found is not None else 0.0)
-        mean = float(works.mean()) if hasattr(works, "mean") else works
-        stops = f"stops {100 * barrier.stops_low:.0f}-{100 * barrier.stops_high:.0f} % when it works"
-        value = f"works {100 * mean:.0f} % of the time; {stops}"
-        state = result.trade.end_states[barrier.end_state].label
-        yield Step(
-            "What stands between",
-            f"{barrier.barrier.replace('_', ' ')}, against {state}",
-            value,
-            barrier.source,
-        )
-
-
 def _tasks(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
     mine = result.tasks[result.tasks["item"] == place]
     trade_tasks = {task.task: task for task in result.trade.classes[row["item_class"]].tasks}
     for task in each_row(mine):
         record = trade_tasks[str(task.task)]
         lift = f", of which haul-out {task.haul_out:,.0f}" if task.haul_out else ""
-        chosen = " (chosen)" if task.task == row["best_task"] else ""
-        value = f"costs {task.cost:,.0f}{lift}; {record.skill}; {record.what}"
+        taken = task.task == row["best_task"] and task.looks == row["task_looks"]
+        chosen = " (chosen)" if taken else ""
+        often = f", {task.looks} times by {result.horizon.until}" if task.looks > 1 else ""
+        value = f"costs {task.cost:,.0f}{lift}{often}; {record.skill}; {record.what}"
         yield Step(
             "What can be done",
             f"{str(task.task).replace('_', ' ')}{chosen}",
@@ -242,7 +187,8 @@ def _rank(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
 
 _BOAT = (
     *("propulsion", "fuel", "built_year", "length_m", "value", "water", "climate", "kept", "core"),
-    *("checked_every_days", "alarm_telemetry", "shore_power"),
+    *("checked_every_days", "alarm_telemetry", "shore_power", "battery_ah", "hulls", "compartments"),
+    *("self_draining", "covered", "low_transom"),
 )
 _UNKNOWN_AGE = (
     "not given: integrated over the time since the last renewal, from the boat's age and owners' habits"
@@ -277,8 +223,4 @@ def _span(quantile: Any) -> str:
 
 
 def _band(chance: float, low: float, high: float) -> str:
-    return f"{_said(chance)} (90 %: {in_a_thousand(low)} to {in_a_thousand(high)})"
-
-
-def _said(chance: float) -> str:
-    return "under 0.1 in 1,000" if chance < LEAST_SAID else f"{in_a_thousand(chance)} in 1,000"
+    return f"{said(chance)} (90 %: {in_a_thousand(low)} to {in_a_thousand(high)})"

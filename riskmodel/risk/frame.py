@@ -9,6 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
+from riskmodel.consequence import INJURY, MONEY_SCALE, outcome_categories
 from riskmodel.fleet import Fleet
 from riskmodel.risk.class_risk import ClassRisk
 from riskmodel.risk.hours import running_hours
@@ -23,18 +24,17 @@ FIRE = ("fire_explosion",)
 NO_PATH = "does not apply"
 # An end state is a credible outcome when it may follow from at least this share of failures (judgement).
 CREDIBLE = 0.005
-SEVERITIES = ("Negligible", "Marginal", "Critical", "Catastrophic")
 
 
 def item_risk_frame(
     fleet: Fleet,
     where: pd.DataFrame,
-    paths: pd.DataFrame,
+    caused: tuple[pd.DataFrame, pd.DataFrame],
     risk: tuple[ClassRisk, Outcomes],
     chosen: tuple[pd.DataFrame, FloatArray, npt.NDArray[np.bool_]],
     tools: tuple[Lives, Trade, float],
 ) -> pd.DataFrame:
-    """The frame of DEVELOPERS.md's glossary, ranked."""
+    """The frame of DEVELOPERS.md's glossary, ranked; ``caused``: the rows of what may follow, and the losses."""
     lives, trade, limit = tools
     best, averted, overdue = chosen
     parts, result = risk
@@ -48,14 +48,19 @@ def item_risk_frame(
         parts.high,
     )
     frame["needs_work_probability"] = parts.needs_work
-    for name, states in (("sinking", SINKING), ("fire", FIRE), ("kill", _killing(trade))):
+    for name, states in (
+        ("sinking", SINKING),
+        ("fire", FIRE),
+        ("kill", _killing(trade)),
+        ("injury", (INJURY,)),
+    ):
         frame[f"{name}_probability"] = any_of(result.probability, states, len(items))
     frame["expected_loss"] = result.loss.mean(axis=1)
     frame["loss_low"], frame["loss_high"] = np.quantile(result.loss, [0.05, 0.95], axis=1)
-    frame["severity"] = severity(paths, items["item_class"], trade)
+    frame["severity"] = severity(*caused, fleet, trade)
     frame["best_task"], frame["task_does"] = best["task"].to_numpy(), best["does"].to_numpy()
     frame["task_cost"], frame["haul_out_cost"] = best["cost"].to_numpy(), best["haul_out"].to_numpy()
-    frame["task_skill"] = best["skill"].to_numpy()
+    frame["task_skill"], frame["task_looks"] = best["skill"].to_numpy(), best["looks"].to_numpy()
     frame["loss_averted"] = averted.mean(axis=1)
     frame["averted_per_cost"] = frame["loss_averted"] / np.maximum(frame["task_cost"], 1.0)
     defect = (where["defect"] != "").to_numpy()
@@ -100,20 +105,26 @@ def _ranked(frame: pd.DataFrame, result: Outcomes, averted: FloatArray, dangers:
     return bands.set_index(named).sort_index()
 
 
-def severity(paths: pd.DataFrame, classes: pd.Series, trade: Trade) -> list[str]:
-    """MIL-STD-882E's word for the worst end state that is credible once the part lets go.
+def severity(rows: pd.DataFrame, losses: pd.DataFrame, fleet: Fleet, trade: Trade) -> list[str]:
+    """MIL-STD-882E's word for the worst end state that is credible once the part lets go, on its own boat.
 
     Credible: its chance may reach CREDIBLE on this boat. A barrier has the word of the worst end state it stands
     against. "does not apply" where a part has no path and stands against nothing.
     """
-    words = {name: SEVERITIES.index(each.severity) for name, each in trade.end_states.items()}
+    scale = fleet.settings.severity_money_scale or trade.limits[MONEY_SCALE].value
+    found = outcome_categories(losses, trade, scale).set_index(["vessel_id", "end_state"])["category"]
+    words = {each.category: each.word for each in trade.severities.values()}
     guarded = guarded_states(trade)
-    guards = {name: max(words[state] for state in states) for name, states in guarded.items()}
-    worst = np.array([guards.get(name, -1) for name in classes])
-    place = paths["item"].to_numpy()
-    grade = paths["end_state"].map(words).where(paths["high"] >= CREDIBLE, 0).to_numpy(dtype=int)
-    np.maximum.at(worst, place, grade)
-    return [SEVERITIES[each] if each >= 0 else NO_PATH for each in worst]
+    worst = np.full(len(fleet.items), len(words) + 1)
+    for place, (vessel, name) in enumerate(
+        zip(fleet.items["vessel_id"], fleet.items["item_class"], strict=True)
+    ):
+        if name in guarded:
+            worst[place] = min(found[vessel, state] for state in guarded[name])
+    category = found.loc[pd.MultiIndex.from_frame(rows[["vessel_id", "end_state"]])].to_numpy()
+    grade = np.where(rows["high"] >= CREDIBLE, category, len(words))
+    np.minimum.at(worst, rows["item"].to_numpy(), grade)
+    return [words.get(each, NO_PATH) for each in worst]
 
 
 def guarded_states(trade: Trade) -> dict[str, set[str]]:

@@ -11,12 +11,14 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.consequence import stopping
+from riskmodel.consequence import Following, barriers_against
 from riskmodel.frames import places_by
 from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.trade import Trade
 
 WORKERS = 2
+# A product below this has lost its digits, and is nothing.
+UNDERFLOW = 1e-250
 
 
 @dataclass(frozen=True)
@@ -25,24 +27,50 @@ class Outcomes:
 
     ``loss`` (items, DRAWS): each part's share of its boat's expected loss. ``probability``: per end state, the mean
     chance over the horizon that this part brings it about (items,). ``kill`` (items, DRAWS): the same chance draw by
-    draw, all end states that can kill together. ``vessel_loss``: per end state, (vessels, DRAWS).
+    draw, all end states that can kill together. ``background``: per end state, the mean chance (vessels,) that rain,
+    snow and waves bring it about; ``background_loss`` (vessels,) what that costs in the mean. ``guards``: per barrier
+    and end state, the loss (vessels, DRAWS) that a rise of its chance to work from 0 to 1 would avert, at the rate at
+    which it averts it now.
     """
 
     loss: FloatArray
     kill: FloatArray
     probability: Mapping[str, FloatArray]
-    vessel_loss: Mapping[str, FloatArray]
+    background: Mapping[str, FloatArray]
+    background_loss: FloatArray
+    guards: Mapping[tuple[str, str], FloatArray]
 
 
 @dataclass(frozen=True)
 class Consequences:
-    """What may follow in this fleet: ``paths`` (consequence.item_paths), ``losses`` (consequence.vessel_losses) and
-    ``vessel`` (items,), each item's place in the vessels table."""
+    """What may follow in this fleet: ``following``, ``background`` (chances by end state, (vessels, S,
+    BARRIER_STATES)), ``losses`` (consequence.vessel_losses) and ``vessel`` (items,), each item's place in the vessels
+    table."""
 
-    paths: pd.DataFrame
+    following: Following
+    background: Mapping[str, FloatArray]
     losses: pd.DataFrame
     vessel: npt.NDArray[np.intp]
     vessels: int
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """P(end state | lets go) (rows, DRAWS) over the barriers as they are, and how fast it falls (rows, DRAWS) with
+    the chance that each of the barriers works."""
+
+    chance: FloatArray
+    falls: tuple[FloatArray, ...]
+
+
+@dataclass(frozen=True)
+class _Brought:
+    """One end state: the parts that can bring it about, in rows, then every boat's background where it has one."""
+
+    place: npt.NDArray[np.intp]
+    share: FloatArray
+    costs: FloatArray
+    falls: tuple[FloatArray, ...]
 
 
 def outcomes(
@@ -59,36 +87,121 @@ def outcomes(
     chance : (items, DRAWS)
         Chance of letting go over the horizon; known defects included.
     working : mapping
-        Per barrier class, the chance that at least one works (vessels, DRAWS); 0 where none is fitted.
+        Per barrier class, the chance that at least one works (vessels, DRAWS); not in it where none is fitted.
     """
-    items = len(chance)
-    present = set(consequences.paths["end_state"])
+    items, vessels = len(chance), consequences.vessels
+    rows = consequences.following.rows
+    present = set(rows["end_state"]) | set(consequences.background)
     states = [name for name in trade.end_states if name in present]
-
-    def of_state(end_state: str) -> tuple[FloatArray, FloatArray, FloatArray]:
-        here = consequences.paths[consequences.paths["end_state"] == end_state]
-        place = here["item"].to_numpy()
-        boat = consequences.vessel[place]
-        still = left_after_barriers(end_state, consequences.vessels, working, trade, draws)
-        each = uncorrelated(chance[place], conditional_draws(here, draws), still[boat])
-        share, _ = shares(np.minimum(each, 1 - 1e-12), boat, consequences.vessels)
-        costs = uncorrelated(share, _prices(end_state, consequences.losses, draws)[boat])
-        return (
-            sums_by(share, place, items),
-            sums_by(costs, place, items),
-            sums_by(costs, boat, consequences.vessels),
-        )
-
+    ready = {
+        name: [barrier_ready(each.needs, working, vessels) for each in barriers_against(name, trade)]
+        for name in present | set(rows["guarded"])
+    }
     loss, kill = np.zeros((items, DRAWS)), np.zeros((items, DRAWS))
-    probability, vessel_loss = {}, {}
+    probability, background, guards = {}, {}, {}
+    of_weather = np.zeros(vessels)
     # End states do not touch one another until they are added up, in their own order: two at a time.
     with ThreadPoolExecutor(WORKERS) as pool:
-        for name, (share, costs, by_boat) in zip(states, pool.map(of_state, states), strict=True):
+        brought = pool.map(lambda name: _brought_about(name, chance, consequences, ready, draws), states)
+        for name, each in zip(states, brought, strict=True):
+            parts = len(each.place)
+            share, costs = (sums_by(values[:parts], each.place, items) for values in (each.share, each.costs))
             loss += costs
             if trade.end_states[name].can_kill:
                 kill += share
-            probability[name], vessel_loss[name] = share.mean(axis=1), by_boat
-    return Outcomes(loss, kill, probability, vessel_loss)
+            probability[name] = share.mean(axis=1)
+            if name in consequences.background:
+                background[name] = each.share[parts:].mean(axis=1)
+                of_weather += each.costs[parts:].mean(axis=1)
+            # An injury costs no money: its barriers are worth what they save the boat.
+            for barrier, falls in zip(barriers_against(name, trade), each.falls, strict=False):
+                guards[barrier.barrier, name] = falls
+    return Outcomes(loss, kill, probability, background, of_weather, guards)
+
+
+def _brought_about(
+    end_state: str,
+    chance: FloatArray,
+    consequences: Consequences,
+    ready: Mapping[str, list[FloatArray]],
+    draws: Draws,
+) -> _Brought:
+    following, vessels = consequences.following, consequences.vessels
+    rows = np.flatnonzero(following.rows["end_state"] == end_state)
+    place = following.rows["item"].to_numpy()[rows]
+    boat, follows = consequences.vessel[place], following.chance[rows]
+    begins, factor = chance[place], following.loss_factor[rows]
+    guarded = following.rows["guarded"].iloc[rows]
+    weather = consequences.background.get(end_state)
+    if weather is not None:
+        boat, follows = np.concatenate([boat, np.arange(vessels)]), np.concatenate([follows, weather])
+        begins = np.concatenate([begins, np.ones((vessels, DRAWS))])
+        factor = np.concatenate([factor, np.ones(weather.shape[:2])])
+        guarded = pd.concat([guarded, pd.Series(end_state, index=range(vessels))])
+    scenario = scenario_of_draws(follows.shape[1], draws)
+    mixed = _mixed(follows, guarded, boat, (ready, scenario))
+    each = np.minimum(uncorrelated(begins, mixed.chance), 1 - 1e-12)
+    share, _ = shares(each, boat, vessels)
+    prices = _prices(end_state, consequences.losses, draws)[boat]
+    costs = uncorrelated(share, prices * factor[:, scenario])
+    per_chance = np.divide(costs, mixed.chance, out=np.zeros_like(costs), where=mixed.chance > UNDERFLOW)
+    return _Brought(
+        place, share, costs, tuple(sums_by(per_chance * falls, boat, vessels) for falls in mixed.falls)
+    )
+
+
+def _mixed(
+    follows: FloatArray,
+    guarded: pd.Series,
+    boat: npt.NDArray[np.intp],
+    tools: tuple[Mapping[str, list[FloatArray]], npt.NDArray[np.intp]],
+) -> Mixed:
+    """What follows over the states of the barriers that guard each row (the end state whose barriers they are)."""
+    ready, scenario = tools
+    found = [
+        (some, mix_barriers(follows[some], [each[boat[some]] for each in ready[name]], scenario))
+        for name, some in places_by(guarded).items()
+    ]
+    if len(found) == 1:
+        return found[0][1]
+    # Rows with different barriers: there is no telling then which barrier averts what.
+    chance = np.empty((len(follows), DRAWS))
+    for some, mixed in found:
+        chance[some] = mixed.chance
+    return Mixed(chance, ())
+
+
+def scenario_of_draws(scenarios: int, draws: Draws) -> npt.NDArray[np.intp]:
+    """(DRAWS,) the scenario of the physics that each draw has; each scenario is used equally often."""
+    return draws.strata("scenario") % scenarios
+
+
+def barrier_ready(needs: tuple[str, ...], working: Mapping[str, FloatArray], vessels: int) -> FloatArray:
+    """(vessels, DRAWS) chance that everything a barrier needs works; 0 where a class of it is not fitted at all."""
+    ready = np.ones((vessels, DRAWS))
+    for name in needs:
+        ready *= working.get(name, 0.0)
+    return ready
+
+
+def mix_barriers(chance: FloatArray, ready: list[FloatArray], scenario: npt.NDArray[np.intp]) -> Mixed:
+    """What follows over the states of up to two barriers, which work independently of each other.
+
+    Parameters
+    ----------
+    chance : (rows, S, BARRIER_STATES)
+        As in Follow. A battery that feeds both barriers is already in it.
+    ready : one (rows, DRAWS) a barrier
+    """
+    none, first, second, both = (chance[:, :, state][:, scenario] for state in range(chance.shape[2]))
+    if not ready:
+        return Mixed(none, ())
+    one = ready[0]
+    if len(ready) == 1:
+        return Mixed(none + one * (first - none), (none - first,))
+    two, joint = ready[1], both - first - second + none
+    mixed = none + one * (first - none) + two * (second - none) + one * two * joint
+    return Mixed(np.maximum(mixed, 0.0), (none - first - two * joint, none - second - one * joint))
 
 
 def uncorrelated(*factors: FloatArray) -> FloatArray:
@@ -101,7 +214,7 @@ def uncorrelated(*factors: FloatArray) -> FloatArray:
         product *= factor
         wanted = wanted * factor.mean(axis=1)
     found = product.mean(axis=1)
-    product *= np.where(found > 0, wanted / np.maximum(found, np.finfo(float).tiny), 1.0)[:, None]
+    product *= np.divide(wanted, found, out=np.ones_like(found), where=found > UNDERFLOW)[:, None]
     return product
 
 
@@ -125,43 +238,6 @@ def sums_by(values: FloatArray, group: npt.NDArray[np.intp], groups: int) -> Flo
     sums = np.zeros((groups, values.shape[1]))
     sums[present] = np.add.reduceat(values[order], first, axis=0)
     return sums
-
-
-def left_after_barriers(
-    end_state: str,
-    vessels: int,
-    working: Mapping[str, FloatArray],
-    trade: Trade,
-    draws: Draws,
-) -> FloatArray:
-    """Share (vessels, DRAWS) of an end state that the boat's barriers do not stop."""
-    left = np.ones((vessels, DRAWS))
-    for barrier in trade.barriers:
-        if barrier.end_state != end_state:
-            continue
-        stops = stop_draws(barrier.barrier, barrier.stops_low, barrier.stops_high, draws)
-        left *= stopping(barrier, stops, working)
-    return left
-
-
-def stop_draws(barrier: str, low: float, high: float, draws: Draws) -> FloatArray:
-    """(DRAWS,) share a working barrier stops, never above 0.98: nothing stops everything (judgement)."""
-    stops: FloatArray = np.minimum(
-        draws.between(f"barrier/{barrier}", np.array([low]), np.array([high]))[0], 0.98
-    )
-    return stops
-
-
-def conditional_draws(paths: pd.DataFrame, draws: Draws) -> FloatArray:
-    """(rows, DRAWS) P(end state | lets go); parts of one class move together on one path."""
-    follows = np.empty((len(paths), DRAWS))
-    ranges = paths[["low", "high"]].to_numpy(dtype=float)
-    for name, place in places_by(paths["item_class"] + "/" + paths["end_state"]).items():
-        # Boats in like circumstances share a range, and so its draws.
-        kinds, kind = np.unique(ranges[place], axis=0, return_inverse=True)
-        follows[place] = draws.between(f"path/{name}", kinds[:, 0], kinds[:, 1])[kind.ravel()]
-    likely: FloatArray = np.minimum(follows, 0.95)
-    return likely
 
 
 def _prices(end_state: str, losses: pd.DataFrame, draws: Draws) -> FloatArray:

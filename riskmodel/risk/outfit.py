@@ -47,7 +47,7 @@ def usually_carried(fleet: Fleet, trade: Trade) -> tuple[str, ...]:
     for vessel in fleet.vessels[fleet.vessels["vessel_id"].isin(listed.index)].to_dict("records"):
         usual = _usual_outfit(trade, vessel)
         lacking = {name for name, number in usual.items() if number >= USUAL} - listed[vessel["vessel_id"]]
-        missing.update(lacking)
+        missing.update(sorted(lacking))
         boats += bool(lacking)
     if not boats:
         return ()

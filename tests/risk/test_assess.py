@@ -243,7 +243,8 @@ def test_severity_is_a_word_of_the_standard_or_says_that_it_does_not_apply(demo)
     words = {"Catastrophic", "Critical", "Marginal", "Negligible", "does not apply"}
     assert set(demo["severity"]) <= words
     bellows = demo.frame[demo.frame["item_class"] == "bellows_drive"]
-    assert set(bellows["severity"]) == {"Critical"}
+    # Losing the boat: by money critical from 2,000 and catastrophic from 20,000 in our tailoring.
+    assert set(bellows["severity"]) <= {"Catastrophic", "Critical"}
 
 
 def test_every_line_of_reasons_says_age_and_look(demo):

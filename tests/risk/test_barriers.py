@@ -3,8 +3,10 @@
 import numpy as np
 import pytest
 
-from riskmodel.consequence import stopping
+from riskmodel.consequence import barriers_against
 from riskmodel.life.looks import window_nodes
+from riskmodel.risk.draws import DRAWS
+from riskmodel.risk.outcomes import barrier_ready, mix_barriers
 from riskmodel.risk.parts import Parts, as_new, as_tested
 from riskmodel.risk.working import any_working, not_working
 from riskmodel.trade import load_trade
@@ -91,9 +93,15 @@ def test_renewing_a_dead_switch_averts_what_it_then_guards(boat):
     assert row["loss_averted"] > 20
 
 
-def test_a_pump_with_nothing_to_guard_averts_next_to_nothing(boat):
+def test_a_pump_with_nothing_but_rain_to_guard_against_averts_less(boat):
     guarding, idle = boat(PACKING, PUMP, SWITCH), boat(PUMP, SWITCH)
-    assert idle.loc["switch", "loss_averted"] < 0.2 * guarding.loc["switch", "loss_averted"]
+    assert 0 < idle.loc["switch", "loss_averted"] < 0.5 * guarding.loc["switch", "loss_averted"]
+
+
+def test_a_pump_under_a_cover_with_nothing_to_guard_averts_next_to_nothing(rows_of):
+    covered = [BOATS[0] | {"covered": "yes", "self_draining": "yes"}]
+    guarding, idle = (rows_of(items, [], covered) for items in ([PACKING, PUMP, SWITCH], [PUMP, SWITCH]))
+    assert idle.loc["switch", "loss_averted"] < 0.02 * guarding.loc["switch", "loss_averted"]
 
 
 def test_a_second_pump_guards_better_than_one(boat):
@@ -113,17 +121,43 @@ def test_a_blower_and_duct_lower_fire_from_a_fuel_leak(rows_of):
     assert aired.loc["hose", "fire_probability"] < 0.8 * alone.loc["hose", "fire_probability"]
 
 
-def test_a_barrier_that_is_not_fitted_stops_nothing():
+def test_a_barrier_that_is_not_fitted_is_never_ready():
     barrier = TRADE.barriers[0]
-    stops = np.array([0.5, 0.8])
-    assert stopping(barrier, stops, {}).tolist() == [1.0, 1.0]
-    assert stopping(barrier, stops, {barrier.needs[0]: np.ones(2)}).tolist() == [1.0, 1.0]
+    assert barrier_ready(barrier.needs, {}, 2).max() == 0.0
+    half = {barrier.needs[0]: np.ones((2, DRAWS))}
+    assert barrier_ready(barrier.needs, half, 2).max() == 0.0
 
 
-def test_a_barrier_stops_its_share_when_everything_it_needs_works():
+def test_a_barrier_is_ready_when_everything_it_needs_works():
     barrier = TRADE.barriers[0]
-    works = dict(zip(barrier.needs, (np.array([1.0, 0.5]), np.array([1.0, 0.5])), strict=True))
-    assert stopping(barrier, np.array([0.6, 0.8]), works) == pytest.approx([0.4, 0.8])
+    works = {name: np.full((1, DRAWS), 0.5) for name in barrier.needs}
+    assert barrier_ready(barrier.needs, works, 1) == pytest.approx(0.25)
+
+
+# Chance by barrier state: none works, the first, the second, both.
+FOLLOWS = np.array([[[0.4, 0.1, 0.3, 0.05]]])
+ONE = np.zeros(4, dtype=np.intp)
+
+
+def test_what_follows_is_mixed_over_the_states_of_two_barriers():
+    first, second = np.array([[0.0, 1.0, 0.5, 0.5]]), np.array([[0.0, 1.0, 0.0, 0.5]])
+    mixed = mix_barriers(FOLLOWS, [first, second], ONE)
+    by_hand = [0.4, 0.05, 0.25, 0.25 * (0.4 + 0.1 + 0.3 + 0.05)]
+    assert mixed.chance[0] == pytest.approx(by_hand)
+
+
+def test_it_falls_with_each_barrier_as_a_small_step_of_it_shows():
+    first, second = np.array([[0.2, 0.7, 0.4, 0.9]]), np.array([[0.6, 0.1, 0.5, 0.0]])
+    mixed = mix_barriers(FOLLOWS, [first, second], ONE)
+    for number, falls in enumerate(mixed.falls):
+        more = [first + 0.01 * (number == 0), second + 0.01 * (number == 1)]
+        step = (mixed.chance - mix_barriers(FOLLOWS, more, ONE).chance) / 0.01
+        assert falls == pytest.approx(step)
+
+
+def test_an_end_state_without_barriers_follows_whatever_works():
+    assert barriers_against("structural_damage", TRADE) == ()
+    assert mix_barriers(FOLLOWS, [], ONE).chance == pytest.approx(0.4)
 
 
 def test_a_part_carried_by_some_boats_works_on_those_only():
@@ -155,7 +189,9 @@ def test_a_test_moves_the_last_known_day_to_today_and_renewal_the_age_to_nought(
         lots=(),
         lot_correction=1.0,
         hours=none,
+        unmetered=none,
         rate=one,
+        rate_sd=0.0,
     )
     assert (as_tested(parts).age[0], as_tested(parts).gap[0]) == (6.0, 0.0)
     assert (as_new(parts).age[0], as_new(parts).gap[0]) == (0.0, 0.0)

@@ -2,7 +2,10 @@
 
 import pytest
 
-ITEMS = ("shaft_packing", "through_hull_seacock", "cockpit_scupper_drain", "deck_bedding", "rode_rope")
+ITEMS = (
+    *("shaft_packing", "through_hull_seacock", "cockpit_scupper_drain", "deck_bedding", "rode_rope"),
+    *("bilge_pump", "float_switch"),
+)
 
 
 @pytest.fixture(scope="module")
@@ -71,7 +74,8 @@ def test_a_dearer_boat_loses_more_and_sinks_no_oftener(by_boat):
 
 
 def test_gasoline_burns_oftener_than_diesel(rows_of):
-    # published orders of magnitude, our judgement of the ratio: 20-50 times
+    # A diesel's vapour does not burn at the temperatures of a bilge (flash point over 52 C, from memory): what is left
+    # is spray on something hot. By our figures 20 times less often at least.
     boats = [
         {"vessel_id": fuel, "propulsion": "inboard_shaft", "fuel": fuel} for fuel in ("gasoline", "diesel")
     ]
@@ -81,4 +85,4 @@ def test_gasoline_burns_oftener_than_diesel(rows_of):
         for boat in boats
     ]
     fire = rows_of(items, boats=boats)["fire_probability"]
-    assert 20 < fire["gasoline"] / fire["diesel"] < 50
+    assert fire["gasoline"] > 20 * fire["diesel"] > 0

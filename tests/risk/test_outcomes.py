@@ -1,21 +1,15 @@
 """End states and losses: shares add up to the boat, and one part alone follows hand arithmetic."""
 
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from riskmodel.risk.draws import DRAWS, WIDTH_90, Draws
-from riskmodel.risk.outcomes import (
-    conditional_draws,
-    left_after_barriers,
-    shares,
-    stop_draws,
-    sums_by,
-    uncorrelated,
-)
+from riskmodel.consequence.follow import SCENARIOS
+from riskmodel.hypercube import WIDTH_90
+from riskmodel.risk.draws import DRAWS, Draws
+from riskmodel.risk.outcomes import scenario_of_draws, shares, sums_by, uncorrelated
 from riskmodel.trade import end_state_loss, load_trade
 
 TRADE = load_trade()
@@ -65,41 +59,51 @@ def test_a_boat_of_parts_that_cannot_fail_loses_nothing():
     assert total.tolist() == [[0.0]]
 
 
-@pytest.mark.parametrize("name", ["deck_bedding", "ventilation_duct", "rode_chain", "raw_water_impeller"])
-def test_one_part_alone_costs_its_chance_times_path_times_loss(rows_of, name):
-    row = rows_of([{"item_class": name, "installed_on": "2014-05-01"}]).loc["I0"]
-    paths = [path for path in TRADE.classes[name].paths if path.fuel in ("any", "gasoline")]
-    by_hand = sum(
-        mean_between(path.low, path.high)
-        * mean_between(*end_state_loss(TRADE.end_states[path.end_state], BOAT_VALUE, LENGTH))
-        for path in paths
-    )
-    # Draws of chance, path and loss are nearly independent: 512 of them leave a few per cent of correlation.
-    assert row["expected_loss"] == pytest.approx(row["failure_probability"] * by_hand, rel=0.1)
+def follows(result, item_id):
+    """Mean P(end state | lets go) with no barrier working and mean loss factor, by end state, of one item."""
+    place = list(result.fleet.items["item_id"]).index(item_id)
+    rows = result.following.rows
+    mine = rows[rows["item"] == place]
+    return {
+        name: (result.following.chance[row, :, 0].mean(), result.following.loss_factor[row].mean())
+        for row, name in mine["end_state"].items()
+    }
 
 
-def test_one_part_alone_sinks_by_chance_times_path_times_circumstances(rows_of):
-    # Afloat, seen weekly, shore power, temperate: every factor is 1.
-    row = rows_of([{"item_class": "bellows_drive", "installed_on": "2020-05-01"}]).loc["I0"]
-    paths = {path.end_state: path for path in TRADE.classes["bellows_drive"].paths}
-    by_hand = sum(
-        mean_between(paths[name].low, paths[name].high)
-        for name in ("sinking_unattended", "sinking_under_way")
+def loss_by_hand(result, item_id):
+    """Sum over end states of chance x loss x factor, for a part that has let go."""
+    return sum(
+        chance * factor * mean_between(*end_state_loss(TRADE.end_states[name], BOAT_VALUE, LENGTH))
+        for name, (chance, factor) in follows(result, item_id).items()
+        if name != "injury"
     )
+
+
+@pytest.mark.parametrize(
+    "name", ["ventilation_duct", "rode_chain", "raw_water_impeller", "sacrificial_anode"]
+)
+def test_one_part_alone_costs_its_chance_times_what_follows_times_loss(assessed, name):
+    result = assessed([{"item_class": name, "installed_on": "2014-05-01"}])
+    row = result.frame.iloc[0]
+    # Draws of chance, path and loss are nearly independent: a few hundred leave a few per cent of correlation.
+    expected = row["failure_probability"] * loss_by_hand(result, "I0")
+    assert row["expected_loss"] == pytest.approx(expected, rel=0.1)
+
+
+def test_one_part_alone_sinks_by_its_chance_times_the_physics_of_its_boat(assessed):
+    result = assessed([{"item_class": "bellows_drive", "installed_on": "2020-05-01"}])
+    row, chances = result.frame.iloc[0], follows(result, "I0")
+    by_hand = sum(chances[name][0] for name in ("sinking_unattended", "sinking_under_way"))
     assert row["sinking_probability"] == pytest.approx(row["failure_probability"] * by_hand, rel=0.05)
     assert row["fire_probability"] == 0.0
 
 
-def test_what_has_let_go_costs_its_paths_and_losses(rows_of):
+def test_what_has_let_go_costs_its_paths_and_losses(assessed):
     found = [{"item_id": "I0", "date": "2026-05-20", "event": "inspected", "finding": "failed"}]
-    row = rows_of([{"item_class": "deck_bedding", "installed_on": "2014-05-01"}], found).loc["I0"]
+    result = assessed([{"item_class": "deck_bedding", "installed_on": "2014-05-01"}], found)
+    row = result.frame.iloc[0]
     assert row["failure_probability"] == 1.0
-    by_hand = sum(
-        mean_between(path.low, path.high)
-        * mean_between(*end_state_loss(TRADE.end_states[path.end_state], BOAT_VALUE, LENGTH))
-        for path in TRADE.classes["deck_bedding"].paths
-    )
-    assert row["expected_loss"] == pytest.approx(by_hand, rel=0.05)
+    assert row["expected_loss"] == pytest.approx(loss_by_hand(result, "I0"), rel=0.05)
 
 
 def test_no_boat_is_lost_more_than_once(demo):
@@ -113,40 +117,28 @@ def test_the_chance_of_killing_is_at_least_that_of_fire(demo):
     assert (demo["kill_probability"] >= demo["fire_probability"] - 1e-15).all()
 
 
-def test_without_barriers_all_of_an_end_state_is_left():
-    left = left_after_barriers("sinking_unattended", 3, {}, TRADE, Draws())
-    assert (left == 1.0).all()
+def test_every_scenario_of_the_physics_is_used_equally_often():
+    for seed in (1, 7):
+        used = np.bincount(scenario_of_draws(SCENARIOS, Draws(seed)))
+        assert used.tolist() == [DRAWS // SCENARIOS] * SCENARIOS
 
 
-def test_barriers_that_work_stop_their_shares():
-    working = {name: np.ones((1, DRAWS)) for name in ("bilge_pump", "float_switch", "high_water_alarm")}
-    left = left_after_barriers("sinking_unattended", 1, working, TRADE, Draws())
-    pump, alarm = (stop_draws(name, low, high, Draws()) for name, low, high in _stops("sinking_unattended"))
-    assert left[0] == pytest.approx((1 - pump) * (1 - alarm))
+def test_rain_sinks_boats_that_no_part_sinks_and_their_loss_is_kept_apart(demo):
+    assert (demo.background["sinking_unattended"] > 0).any()
+    assert (demo.background["loss"] >= 0).all()
+    assert demo.background.index.tolist() == list(demo.fleet.vessels["vessel_id"])
 
 
-def _stops(end_state):
-    return [
-        (row.barrier, row.stops_low, row.stops_high) for row in TRADE.barriers if row.end_state == end_state
-    ]
+def test_chances_of_every_end_state_stand_by_item(demo):
+    frame = demo.frame.set_index("item_id")
+    chances = demo.chances.loc[frame.index]
+    sinking = chances[["sinking_unattended", "sinking_under_way"]].sum(axis=1)
+    assert frame["sinking_probability"].to_numpy() == pytest.approx(sinking.to_numpy())
+    assert frame["injury_probability"].to_numpy() == pytest.approx(chances["injury"].to_numpy())
 
 
-def test_nothing_stops_everything():
-    assert stop_draws("automatic_pump", 0.9, 0.99, Draws()).max() == 0.98
-
-
-def test_parts_of_one_class_move_together_along_one_path():
-    paths = pd.DataFrame(
-        {"item_class": ["a", "a", "b"], "end_state": "fire", "low": 0.01, "high": [0.02, 0.04, 0.04]}
-    )
-    drawn = conditional_draws(paths, Draws())
-    assert np.corrcoef(np.log(drawn[0]), np.log(drawn[1]))[0, 1] == pytest.approx(1.0)
-    assert abs(np.corrcoef(drawn[1], drawn[2])[0, 1]) < 0.2
-
-
-def test_nothing_follows_for_certain():
-    paths = pd.DataFrame({"item_class": ["a"], "end_state": "x", "low": 0.9, "high": 0.95})
-    assert conditional_draws(paths, Draws()).max() <= 0.95
+def test_people_are_hurt_less_often_than_boats_come_to_what_hurts_them(demo):
+    assert (demo["injury_probability"] <= demo["kill_probability"] + 1e-12).all()
 
 
 @given(arrays(float, (3, 4, 8), elements=st.floats(1e-6, 10)))
