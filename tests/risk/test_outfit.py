@@ -64,7 +64,9 @@ def test_a_part_that_few_boats_carry_weighs_less_than_a_whole_one(schedule):
 
 def test_plausible_sinkings_of_an_ordinary_schedule(assessed):
     # judgement: 30-300 sinkings in 100,000 boat-years of a mix; one kind, of its usual length, may stray tenfold
-    boats = [{"vessel_id": kind, "propulsion": kind, "length_m": "", "fuel": "", "kept": ""} for kind in KINDS]
+    boats = [
+        {"vessel_id": kind, "propulsion": kind, "length_m": "", "fuel": "", "kept": ""} for kind in KINDS
+    ]
     result = assessed(boats=boats)
     rates = result.frame.groupby("vessel_id")["sinking_probability"].sum() / result.horizon.years
     assert rates.min() > 3e-5
