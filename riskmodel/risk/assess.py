@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -9,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from riskmodel.arrays import FloatArray
 from riskmodel.consequence import (
     Following,
     background_of_boats,
@@ -45,8 +47,9 @@ class Assessment:
     ``frame``: one row a part, in rank order (columns in DEVELOPERS.md). ``learned``: fleet, lives and standing, which
     ``fleet, lives, trade, standing, notes`` give too. ``limit``: chance over which a path that can kill comes before
     money. ``chances``: by item_id and end state, over the horizon; ``background``: chances and ``loss`` by vessel_id
-    of what no part brings about. ``tasks``: what could be done; ``must_renew`` (items,): no look stands in for
-    renewal. ``parts, consequences, barriers, benefits, seed``: the steps between, for plans and for whoever asks why.
+    of what no part brings about; ``boats``: per end state each boat's whole chance (vessels, DRAWS). ``tasks``: what
+    could be done; ``must_renew`` (items,): no look stands in for renewal. ``parts, consequences, barriers, benefits,
+    seed``: the steps between, for plans and for whoever asks why.
     """
 
     frame: pd.DataFrame
@@ -55,6 +58,7 @@ class Assessment:
     limit: float
     chances: pd.DataFrame
     background: pd.DataFrame
+    boats: Mapping[str, FloatArray]
     tasks: pd.DataFrame
     must_renew: npt.NDArray[np.bool_]
     parts: ClassRisk
@@ -158,6 +162,7 @@ def assess_learned(learned: Learned, horizon: Horizon, *, seed: int = 1) -> Asse
         limit=limit,
         chances=pd.DataFrame(result.probability, index=pd.Index(fleet.items["item_id"])),
         background=_background(fleet, result),
+        boats=result.boats,
         tasks=tasks,
         must_renew=must_renew,
         parts=parts,

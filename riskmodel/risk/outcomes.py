@@ -27,15 +27,17 @@ class Outcomes:
 
     ``loss`` (items, DRAWS): each part's share of its boat's expected loss. ``probability``: per end state, the mean
     chance over the horizon that this part brings it about (items,). ``kill`` (items, DRAWS): the same chance draw by
-    draw, all end states that can kill together. ``background``: per end state, the mean chance (vessels,) that rain,
-    snow and waves bring it about; ``background_loss`` (vessels,) what that costs in the mean. ``guards``: per barrier
-    and end state, the loss (vessels, DRAWS) that a rise of its chance to work from 0 to 1 would avert, at the rate at
+    draw, all end states that can kill together. ``boats``: per end state, the chance (vessels, DRAWS) that a boat
+    comes to it, by its parts or otherwise. ``background``: per end state, the mean chance (vessels,) that rain, snow
+    and waves bring it about; ``background_loss`` (vessels,) what that costs in the mean. ``guards``: per barrier and
+    end state, the loss (vessels, DRAWS) that a rise of its chance to work from 0 to 1 would avert, at the rate at
     which it averts it now.
     """
 
     loss: FloatArray
     kill: FloatArray
     probability: Mapping[str, FloatArray]
+    boats: Mapping[str, FloatArray]
     background: Mapping[str, FloatArray]
     background_loss: FloatArray
     guards: Mapping[tuple[str, str], FloatArray]
@@ -69,6 +71,7 @@ class _Brought:
 
     place: npt.NDArray[np.intp]
     share: FloatArray
+    boats: FloatArray
     costs: FloatArray
     falls: tuple[FloatArray, ...]
 
@@ -98,7 +101,7 @@ def outcomes(
         for name in present | set(rows["guarded"])
     }
     loss, kill = np.zeros((items, DRAWS)), np.zeros((items, DRAWS))
-    probability, background, guards = {}, {}, {}
+    probability, boats, background, guards = {}, {}, {}, {}
     of_weather = np.zeros(vessels)
     # End states do not touch one another until they are added up, in their own order: two at a time.
     with ThreadPoolExecutor(WORKERS) as pool:
@@ -109,14 +112,14 @@ def outcomes(
             loss += costs
             if trade.end_states[name].can_kill:
                 kill += share
-            probability[name] = share.mean(axis=1)
+            probability[name], boats[name] = share.mean(axis=1), each.boats
             if name in consequences.background:
                 background[name] = each.share[parts:].mean(axis=1)
                 of_weather += each.costs[parts:].mean(axis=1)
             # An injury costs no money: its barriers are worth what they save the boat.
             for barrier, falls in zip(barriers_against(name, trade), each.falls, strict=False):
                 guards[barrier.barrier, name] = falls
-    return Outcomes(loss, kill, probability, background, of_weather, guards)
+    return Outcomes(loss, kill, probability, boats, background, of_weather, guards)
 
 
 def _brought_about(
@@ -141,12 +144,12 @@ def _brought_about(
     scenario = scenario_of_draws(follows.shape[1], draws)
     mixed = _mixed(follows, guarded, boat, (ready, scenario))
     each = np.minimum(uncorrelated(begins, mixed.chance), 1 - 1e-12)
-    share, _ = shares(each, boat, vessels)
+    share, boats = shares(each, boat, vessels)
     prices = _prices(end_state, consequences.losses, draws)[boat]
     costs = uncorrelated(share, prices * factor[:, scenario])
     per_chance = np.divide(costs, mixed.chance, out=np.zeros_like(costs), where=mixed.chance > UNDERFLOW)
     return _Brought(
-        place, share, costs, tuple(sums_by(per_chance * falls, boat, vessels) for falls in mixed.falls)
+        place, share, boats, costs, tuple(sums_by(per_chance * falls, boat, vessels) for falls in mixed.falls)
     )
 
 

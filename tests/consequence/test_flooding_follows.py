@@ -124,6 +124,12 @@ def test_nobody_is_under_way_in_a_boat_laid_up(sinks):
     assert sea.max() == 0.0
 
 
+def test_a_boat_laid_up_ashore_does_not_sail_but_one_that_lives_in_a_rack_does(sinks):
+    _, sea = sinks({"state": "ashore", "kept": "afloat"}, {"state": "ashore", "kept": "rack"}, {})
+    assert sea[0].max() == 0.0
+    assert sea[1] == pytest.approx(sea[2])
+
+
 def test_a_multihull_stays_up_on_its_other_hull(sinks, kinds_of, trade, cube):
     changes = {"item_class": "transducer_fitting", "hulls": 3.0}, {"item_class": "transducer_fitting"}
     berth, _ = sinks(*changes)

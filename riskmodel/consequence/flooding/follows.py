@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
@@ -42,8 +43,10 @@ USES = (
     ),
 )
 MINUTE = 60.0
-# With somebody on board or on the way in use; else nobody is under way and only what fails at rest counts.
-UNDER_WAY = ("in_use", "on_trailer", "ashore")
+# States in which a boat is used; else nobody is under way and only what fails at rest counts. A boat that lives ashore
+# or in a rack is used from there; one laid up ashore for part of the year is not.
+UNDER_WAY = ("in_use", "on_trailer")
+LIVES_ASHORE = ("rack", "ashore", "trailer")
 
 # Chance (n, S, WAYS) that a state of the boat is reached in its time (n, S, WAYS), no alarm and with one.
 Reached = Callable[[FloatArray], FloatArray]
@@ -61,7 +64,7 @@ def flooding_follows(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> dict
     crew = drawn("visit_crew_minutes", trade, cube)[:, None] * MINUTE
     woken = np.minimum(drawn("visit_crew_minutes_alarm", trade, cube)[:, None] * MINUTE, crew)
     lying = (ways.at_berth * ways.open * boats.afloat)[:, :, None]
-    sailing = np.isin(kinds["state"].to_numpy(), UNDER_WAY)[:, None, None] * (1.0 - ways.at_berth)[:, :, None]
+    sailing = _used(kinds)[:, None, None] * (1.0 - ways.at_berth)[:, :, None]
 
     def berth(times: Times) -> FloatArray:
         return lying * _by_barriers(ways, boats, times, (alone, alarmed), boats.cut)
@@ -81,6 +84,13 @@ def flooding_follows(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> dict
         "partial_flooding": Follow(wet, usual),
         "injury": Follow(at_sea * hurt, usual),
     }
+
+
+def _used(kinds: pd.DataFrame) -> npt.NDArray[np.bool_]:
+    """(n,) whether anybody goes out in the boat in this state."""
+    from_ashore = kinds["state"].eq("ashore") & kinds["kept"].isin(LIVES_ASHORE)
+    used: npt.NDArray[np.bool_] = (kinds["state"].isin(UNDER_WAY) | from_ashore).to_numpy()
+    return used
 
 
 def _at_berth(kinds: pd.DataFrame, boats: Boats, trade: Trade, cube: Hypercube) -> tuple[Reached, Reached]:
