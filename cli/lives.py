@@ -27,6 +27,16 @@ def lives(
     rows: Annotated[
         bool, typer.Option("--rows", help="Each recorded life beside the row it became, instead.")
     ] = False,
+    intervals: Annotated[
+        bool,
+        typer.Option("--intervals", help="When to renew and how often to look, against the trade, instead."),
+    ] = False,
+    by: Annotated[
+        str,
+        typer.Option(
+            "--by", help="With --intervals: vessel columns that tell circumstances apart, as propulsion,kept."
+        ),
+    ] = "",
     figure: Annotated[
         Path | None,
         typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
@@ -44,6 +54,7 @@ def lives(
     """What do the trade intervals and my own records say about each class's life?"""
     with edge(debug):
         _refuse_files((out, figure, save), figure, force)
+        _refuse_pages(rows, intervals, by)
         tables = open_fleet(fleet, as_of)
         from riskmodel.report.lives import unknown_class
         from riskmodel.risk import assess
@@ -56,7 +67,10 @@ def lives(
             _draw(result, item_class, figure)
         if save is not None:
             _save(result, item_class, save)
-        text = _rows(result, item_class, form) if rows else _text(result, item_class, form)
+        if intervals:
+            text = _intervals(result, item_class, by, form)
+        else:
+            text = _rows(result, item_class, form) if rows else _text(result, item_class, form)
         deliver(text, out, force)
         say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)
@@ -69,6 +83,28 @@ def _rows(result: Assessment, item_class: str, form: Format) -> str:
     if form is not Format.TABLE:
         return frame_text(frame, form)
     return rows_page(frame, (result.fleet.source, str(result.fleet.as_of), str(result.horizon.until)))
+
+
+def _intervals(result: Assessment, item_class: str, by: str, form: Format) -> str:
+    from riskmodel.plan.intervals.table import intervals_table
+    from riskmodel.report.intervals import intervals_page
+
+    columns = [name.strip() for name in by.split(",") if name.strip()]
+    frame = intervals_table(result, by=columns)
+    if item_class:
+        frame = frame[frame["item_class"] == item_class].reset_index(drop=True)
+    if form is not Format.TABLE:
+        return frame_text(frame, form)
+    where = (result.fleet.source, str(result.fleet.as_of), str(result.horizon.until))
+    return intervals_page(frame, result.trade, where, result.notes)
+
+
+def _refuse_pages(rows: bool, intervals: bool, by: str) -> None:
+    """Usage error for two pages at once, or for circumstances that no page tells apart."""
+    if rows and intervals:
+        raise refuse("--rows and --intervals are two pages: ask for one")
+    if by and not intervals:
+        raise refuse("--by goes with --intervals")
 
 
 def _refuse_files(paths: tuple[Path | None, ...], figure: Path | None, force: bool) -> None:
