@@ -9,11 +9,13 @@ import typer
 from riskmodel import __version__
 
 from .begin import begin
+from .budget import budget
 from .check import check
 from .explain import explain
 from .lives import lives
 from .rank import rank
 from .record import record
+from .season import season
 
 app = typer.Typer(
     name="riskmodel",
@@ -41,5 +43,5 @@ def main(
     """Failure risk of the wet systems of small craft: what fails, what follows, where the money goes first."""
 
 
-for command in (begin, check, rank, lives, explain, record):
+for command in (begin, check, rank, lives, explain, season, budget, record):
     app.command()(command)

@@ -15,6 +15,7 @@ from .output import deliver, end, frame_text, refuse_overwriting, say_notes, wri
 if TYPE_CHECKING:
     import pandas as pd
 
+    from riskmodel.fleet import Fleet
     from riskmodel.risk import Assessment
 
 
@@ -24,6 +25,15 @@ def rank(
     until: Until = None,
     months: Months = None,
     top: Annotated[int, typer.Option("--top", min=1, help="Rows of each list to show.")] = 15,
+    changes: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set",
+            metavar="CHANGE",
+            help="What if: COLUMN=VALUE of every boat, fit=CLASS, renew=CLASS>YEARS; BOAT: before it for one boat. "
+            "Shows the difference; may be given several times.",
+        ),
+    ] = None,
     form: OutFormat = Format.TABLE,
     out: Out = None,
     levels: Annotated[
@@ -46,6 +56,8 @@ def rank(
     """What fails, what follows, and where does the next unit of money go first?"""
     with edge(debug):
         _refuse_files(out, figure, levels, force)
+        if changes and levels:
+            raise refuse("give --set or --levels, not both")
         tables = open_fleet(fleet, as_of)
         from riskmodel.risk import assess
 
@@ -53,7 +65,11 @@ def rank(
         result = assess(tables, until=horizon_for(tables, until, months), seed=seed)
         if figure is not None:
             _draw(result, figure)
-        deliver(_levels(result, top, form) if levels else _text(result, top, form), out, force)
+        if changes:
+            text = _what_if(result, tables, changes, (top, form))
+        else:
+            text = _levels(result, top, form) if levels else _text(result, top, form)
+        deliver(text, out, force)
         say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)
 
@@ -82,6 +98,15 @@ def _text(result: Assessment, top: int, form: Format) -> str:
     from riskmodel.report.rank import rank_page
 
     return rank_page(result, top) if form is Format.TABLE else frame_text(_dated(result), form)
+
+
+def _what_if(result: Assessment, fleet: Fleet, changes: list[str], shown: tuple[int, Format]) -> str:
+    from riskmodel.plan.what_if import by_boat, read_change, what_if
+    from riskmodel.report.what_if import what_if_page
+
+    top, form = shown
+    difference = what_if(result, fleet, tuple(read_change(text) for text in changes))
+    return what_if_page(difference, top) if form is Format.TABLE else frame_text(by_boat(difference), form)
 
 
 def _levels(result: Assessment, top: int, form: Format) -> str:

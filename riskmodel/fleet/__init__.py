@@ -1,5 +1,6 @@
 """The fleet on disk: tables read, checked, normalised and added to."""
 
+from riskmodel.fleet.defaults import cell_value
 from riskmodel.fleet.fleet import Fleet
 from riskmodel.fleet.load import check_fleet, load_fleet
 from riskmodel.fleet.periods import year_shares
@@ -11,6 +12,7 @@ __all__ = [
     "Fleet",
     "Settings",
     "add_record",
+    "cell_value",
     "check_fleet",
     "load_fleet",
     "preview_record",

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 from pandas import DataFrame, Series
 
-from riskmodel.errors import Problem, TableError
+from riskmodel.errors import ParameterError, Problem, TableError
 from riskmodel.fleet.checks import CheckedTable
 from riskmodel.fleet.links import boat_of_items
 from riskmodel.fleet.numbers import YES_NO, parse_answers, parse_numbers, parse_yes_no
@@ -111,6 +111,18 @@ def _filled(
             counts[default.column, default.text, default.source, default.status] += int(where.sum())
     trace = [(table.name, *key[:2], count, *key[2:]) for key, count in counts.items()]
     return frame, trace
+
+
+def cell_value(table: str, column: str, text: str) -> Any:
+    """A column's value as a frame of ``table`` holds it, from its words.
+
+    Raises ParameterError for an unknown column, one that holds dates, or words that it cannot hold.
+    """
+    value, fault = _value({"table": table, "column": column, "propulsion": "any", "value": text})
+    if fault:
+        name, rule, got = fault
+        raise ParameterError(f"{column if name == 'value' else name} {rule}, got {got}")
+    return value
 
 
 def _value(row: dict[str, str]) -> tuple[Any, tuple[str, str, str] | None]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import tomllib
 from collections.abc import Callable, Mapping
@@ -21,9 +22,10 @@ class Settings:
     """What settings.toml may say; each default stands where it says nothing.
 
     ``delimiter``, ``decimal`` and ``date_format`` say how CSV files are written (ISO dates when "").
-    ``season_start`` and ``season_end`` are month-day texts. ``kill_limit`` is a probability. ``severity_money_scale``
-    is the share of the standard's money bands that severity goes by. ``event_words`` maps the keeper's words for
-    events to ours. ``trade`` is the overlay folder as written, ``trade_folder`` its path.
+    ``season_start`` and ``season_end`` are month-day texts. ``kill_limit`` and ``sinking_limit`` are probabilities: a
+    part's of killing and a boat's of sinking, by the horizon. ``yard_hours_per_month`` is what a yard has for these
+    boats. ``severity_money_scale`` is the share of the standard's money bands that severity goes by. ``event_words``
+    maps the keeper's words for events to ours. ``trade`` is the overlay folder as written, ``trade_folder`` its path.
     """
 
     delimiter: str = ","
@@ -36,6 +38,8 @@ class Settings:
     trade: str = ""
     trade_folder: Path | None = None
     kill_limit: float | None = None
+    sinking_limit: float | None = None
+    yard_hours_per_month: float | None = None
     severity_money_scale: float | None = None
     event_words: Mapping[str, str] = field(default_factory=dict)
 
@@ -128,6 +132,10 @@ def _is_share(value: object) -> bool:
     return _is_probability(value) or (isinstance(value, int | float) and value == 1 and value is not True)
 
 
+def _is_hours(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < math.inf
+
+
 def _are_event_words(value: object) -> bool:
     events = next(part.enum for part in read_schema("records").fields if part.name == "event")
     return isinstance(value, dict) and all(event in events for event in value.values())
@@ -150,6 +158,8 @@ _RULES: dict[str, tuple[str, Callable[[object], bool]]] = {
     "currency": ("must be text", _is_text),
     "trade": ("must be the name of a folder", _is_text),
     "kill_limit": ("must be a probability above 0 and below 1", _is_probability),
+    "sinking_limit": ("must be a probability above 0 and below 1", _is_probability),
+    "yard_hours_per_month": ("must be a number of hours, 0 or more", _is_hours),
     "severity_money_scale": ("must be a number above 0 and at most 1", _is_share),
     "event_words": ("must give each of your words one of our events", _are_event_words),
 }

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from riskmodel.errors import Problem
 from riskmodel.trade.crosscheck_lives import LIFE_CHECKS
 from riskmodel.trade.crosscheck_slow import slow_problems
+from riskmodel.trade.materials_rules import material_problems
 from riskmodel.trade.rows import ParsedRow, Tables
 from riskmodel.trade.severity_rules import severity_problems
 
@@ -35,6 +36,7 @@ def cross_problems(tables: Tables) -> list[Problem]:
         severity_problems,
         *LIFE_CHECKS,
         slow_problems,
+        material_problems,
     )
     return [problem for check in checks for problem in check(tables)]
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from riskmodel.trade.evidence import Detection, Reading, Surrounding
+from riskmodel.trade.materials import Material
 from riskmodel.trade.physics import BackgroundCause, ExhaustLeak, FuelLeak, Opening, Physics, SlowDamage
 from riskmodel.trade.ranges import Range, Spread
 from riskmodel.trade.severity import EndState, ProbabilityLevel, SeverityCategory
@@ -284,3 +285,4 @@ class Trade:
     slow_damage: tuple[SlowDamage, ...]
     fuel_leaks: tuple[FuelLeak, ...]
     exhaust_leaks: tuple[ExhaustLeak, ...]
+    materials: tuple[Material, ...]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from riskmodel.trade.cells import free_text, number, optional, positive, text, word, words, year, yes_no
 from riskmodel.trade.evidence_rules import DETECTION, READINGS, SURROUNDINGS
+from riskmodel.trade.materials_rules import MATERIALS
 from riskmodel.trade.physics_rules import PHYSICS_TABLES
 from riskmodel.trade.severity_rules import MOST_VALUE_LOST, SEVERITY_TABLES, SEVERITY_WORDS
 from riskmodel.trade.table_rules import LOW_HIGH, PROBABILITY, SOURCED, STATUS, TableRules
@@ -251,7 +252,7 @@ CAUTIONS = TableRules(
 ALL_TABLES = (
     *(CLASSES, INTERVALS, MECHANISMS, TASKS, PATHS, END_STATES, CIRCUMSTANCES, BARRIERS),
     *(OUTFITS, PROPULSION, DEFAULTS, CARE, LIMITS, REGULATIONS, PRACTICE, CAUTIONS),
-    *(DETECTION, SURROUNDINGS, READINGS),
+    *(DETECTION, SURROUNDINGS, READINGS, MATERIALS),
     *PHYSICS_TABLES,
     *SEVERITY_TABLES,
 )

@@ -149,7 +149,7 @@ def test_the_version_is_printed(run):
     assert run("--version").stdout == f"riskmodel {riskmodel.__version__}\n"
 
 
-@pytest.mark.parametrize("command", ["begin", "check", "rank", "lives", "explain"])
+@pytest.mark.parametrize("command", ["begin", "check", "rank", "lives", "explain", "season", "budget"])
 def test_every_command_explains_itself(run, command):
     result = run(command, "--help")
     assert result.exit_code == 0

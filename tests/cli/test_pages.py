@@ -15,6 +15,11 @@ COMMANDS = (
     ["check"],
     ["explain", "L12-float-switch-1"],
     ["explain", "L25/bellows_drive"],
+    ["rank", "--levels"],
+    ["rank", "--set", "checked_every_days=3"],
+    ["lives", "--intervals"],
+    ["season", "L03"],
+    ["budget", "--amount", "9000"],
 )
 REPORTS = [words for words in COMMANDS if words != ["check"]]
 LAUNCH = (
@@ -62,7 +67,9 @@ def test_every_report_ends_with_the_cautions(once, words):
 @pytest.mark.parametrize("words", REPORTS, ids=" ".join)
 def test_every_report_says_which_fleet_and_from_when_to_when(once, words):
     head = " ".join(once(*words).stdout.split())[:160]
-    assert head.startswith("The embedded demo fleet (invented boats), seen on 2026-11-02, up to 2027-11-15")
+    # One boat's season is its own; a fleet's is its latest.
+    until = "2027-10-15" if words[0] == "season" else "2027-11-15"
+    assert head.startswith(f"The embedded demo fleet (invented boats), seen on 2026-11-02, up to {until}")
 
 
 @pytest.mark.parametrize("words", [["rank"], ["lives"], ["explain", "L12-float-switch-1"]], ids=" ".join)

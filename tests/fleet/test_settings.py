@@ -139,3 +139,28 @@ def test_the_season_of_the_settings_is_every_boats_that_has_none(load):
 def test_the_limit_is_left_to_others_where_it_is_not_given(load):
     assert load().settings.kill_limit is None
     assert math.isclose(load(settings="kill_limit = 0.002").settings.kill_limit, 0.002)
+
+
+def test_limits_and_yard_hours_of_a_plan_are_read(settings):
+    read = settings("sinking_limit = 0.004\nyard_hours_per_month = 60\n")
+    assert read.sinking_limit == 0.004
+    assert read.yard_hours_per_month == 60
+    assert Settings().sinking_limit is None
+    assert Settings().yard_hours_per_month is None
+    assert settings("yard_hours_per_month = 0").yard_hours_per_month == 0
+
+
+@pytest.mark.parametrize(
+    ("text", "rule"),
+    [
+        ("sinking_limit = 0", "sinking_limit must be a probability above 0 and below 1"),
+        ("sinking_limit = 1.5", "sinking_limit must be a probability above 0 and below 1"),
+        ('sinking_limit = "low"', "sinking_limit must be a probability"),
+        ("yard_hours_per_month = -1", "yard_hours_per_month must be a number of hours, 0 or more"),
+        ("yard_hours_per_month = inf", "yard_hours_per_month must be a number of hours"),
+        ("yard_hours_per_month = true", "yard_hours_per_month must be a number of hours"),
+    ],
+)
+def test_limits_and_hours_that_cannot_be_are_refused(settings, text, rule):
+    with pytest.raises(TableError, match=rule):
+        settings(text)

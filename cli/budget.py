@@ -1,0 +1,123 @@
+"""riskmodel budget: the best plan for this money, and what the next money would buy."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .edge import edge, refuse
+from .fleets import horizon_for, open_fleet, say_which
+from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
+from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+
+if TYPE_CHECKING:
+    from riskmodel.plan import Plan
+
+FLOORS_NOT_MET = 5
+
+
+def budget(
+    amount: Annotated[
+        float, typer.Option("--amount", min=0, help="Money there is, in the fleet's currency.")
+    ],
+    fleet: FleetPath = None,
+    as_of: AsOf = None,
+    until: Until = None,
+    months: Months = None,
+    top: Annotated[int, typer.Option("--top", min=1, help="Rows of each list to show.")] = 15,
+    yard_hours: Annotated[
+        float | None,
+        typer.Option(
+            "--yard-hours", min=0, help="Hours a month the yard has; the fleet's setting, else no limit."
+        ),
+    ] = None,
+    form: OutFormat = Format.TABLE,
+    out: Out = None,
+    figure: Annotated[
+        Path | None,
+        typer.Option(
+            "--figure",
+            dir_okay=False,
+            help="Draw loss averted by amount to this .png, .pdf or .svg file too.",
+        ),
+    ] = None,
+    force: Annotated[
+        bool, typer.Option("--force", help="Overwrite the files named by --out and --figure.")
+    ] = False,
+    seed: Seed = 1,
+    quiet: Quiet = False,
+    strict: Strict = False,
+    debug: Debug = False,
+) -> None:
+    """What is the best plan for this money, and what would the next money buy? With --out NAME.xlsx as a workbook."""
+    with edge(debug):
+        _refuse_files(out, figure, force)
+        tables = open_fleet(fleet, as_of)
+        from riskmodel.plan import best_plan
+        from riskmodel.risk import assess
+
+        say_which(tables, fleet, quiet)
+        result = assess(tables, until=horizon_for(tables, until, months), seed=seed)
+        plan = best_plan(result, amount, yard_hours=yard_hours)
+        if figure is not None:
+            _draw(plan, figure)
+        if out is not None and out.suffix.lower() == ".xlsx":
+            _book(plan, out)
+        else:
+            deliver(_text(plan, top, form), out, force)
+        say_notes(result.notes, form, quiet)
+        _end(plan, form is not Format.TABLE or out is not None)
+        end(len(result.notes), strict)
+
+
+def _refuse_files(out: Path | None, figure: Path | None, force: bool) -> None:
+    """Usage error for a file that may not be written, before any work is done."""
+    if figure is not None:
+        from riskmodel.report.lives_figure import figure_kind
+
+        figure_kind(figure)
+        if out is not None and out.absolute() == figure.absolute():
+            raise refuse("--out and --figure must name different files")
+    for path in (out, figure):
+        refuse_overwriting(path, force)
+
+
+def _draw(plan: Plan, figure: Path) -> None:
+    from riskmodel.report.budget_figure import write_budget_figure
+
+    write_whole(figure, lambda path: write_budget_figure(path, plan))
+
+
+def _book(plan: Plan, out: Path) -> None:
+    from riskmodel.report.plan_book import plan_workbook
+
+    write_whole(out, lambda path: path.write_bytes(plan_workbook(plan)))
+
+
+def _text(plan: Plan, top: int, form: Format) -> str:
+    if form is Format.TABLE:
+        from riskmodel.report.budget import budget_page
+
+        return budget_page(plan, top)
+    from riskmodel.report.rank import currency_of
+
+    horizon = plan.result.horizon
+    days = {"as_of": str(horizon.as_of), "until": str(horizon.until)}
+    frame = plan.frame.drop(columns=["item", "vessel", "share", "finds"])
+    frame = frame.assign(date=frame["date"].map(lambda day: "" if day is None else str(day)))
+    money = ["cost", "averted", "averted_life", "hours"]
+    return frame_text(
+        frame.round(dict.fromkeys(money, 2)).assign(**days, currency=currency_of(plan.result)), form
+    )
+
+
+def _end(plan: Plan, unsaid: bool) -> None:
+    """Exit code 5 when something that comes before money is not seen to; what to do instead, where no page says it."""
+    if plan.satisfied:
+        return
+    for row in plan.instead.itertuples() if unsaid else ():
+        typer.echo(f"{row.vessel_id}: {row.advice}.", err=True)
+    typer.echo("No plan for this money satisfies what comes first.", err=True)
+    raise typer.Exit(FLOORS_NOT_MET)

@@ -1,0 +1,115 @@
+"""riskmodel season: one boat's coming season, month by month, with a calendar of what to do."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .edge import edge, refuse
+from .fleets import horizon_for, open_fleet, say_which
+from .options import AsOf, Debug, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
+from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+
+if TYPE_CHECKING:
+    from riskmodel.plan.season.calendar import SeasonCalendar
+    from riskmodel.plan.season.season import Season
+
+
+class Listed(StrEnum):
+    """Which of the season's tables csv and json hold."""
+
+    MONTHS = "months"
+    TOTALS = "totals"
+    TASKS = "tasks"
+    MATERIALS = "materials"
+
+
+def season(
+    where: Annotated[
+        list[str], typer.Argument(metavar="[FLEET] VESSEL", help="The fleet, and the boat's id in it.")
+    ],
+    as_of: AsOf = None,
+    until: Until = None,
+    months: Months = None,
+    top: Annotated[int, typer.Option("--top", min=1, help="Rows of the list of what matters most.")] = 10,
+    form: OutFormat = Format.TABLE,
+    listed: Annotated[
+        Listed, typer.Option("--list", help="The table that csv or json holds.")
+    ] = Listed.MONTHS,
+    out: Out = None,
+    figure: Annotated[
+        Path | None,
+        typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
+    ] = None,
+    calendar: Annotated[
+        Path | None,
+        typer.Option("--calendar", dir_okay=False, help="Write the tasks to this .ics calendar file too."),
+    ] = None,
+    force: Annotated[
+        bool, typer.Option("--force", help="Overwrite the files named by --out, --figure and --calendar.")
+    ] = False,
+    seed: Seed = 1,
+    quiet: Quiet = False,
+    strict: Strict = False,
+    debug: Debug = False,
+) -> None:
+    """What may happen to my boat this season, and what do I do when?"""
+    with edge(debug):
+        if len(where) > 2:
+            raise refuse(f"give a fleet and one boat, got {len(where)} words")
+        _refuse_files(out, figure, calendar, force)
+        path = Path(where[0]) if len(where) == 2 else None
+        tables = open_fleet(path, as_of)
+        from riskmodel.plan.season.calendar import season_calendar
+        from riskmodel.plan.season.season import season_of
+
+        say_which(tables, path, quiet)
+        horizon = horizon_for(tables, until, months) if until or months else None
+        found = season_of(tables, where[-1], horizon, seed=seed)
+        work = season_calendar(found.result)
+        _write_files(found, work, figure, calendar)
+        deliver(_text(found, work, (top, form, listed)), out, force)
+        say_notes(found.result.notes, form, quiet)
+        end(len(found.result.notes), strict)
+
+
+def _refuse_files(out: Path | None, figure: Path | None, calendar: Path | None, force: bool) -> None:
+    """Usage error for a file that may not be written, before any work is done."""
+    if figure is not None:
+        from riskmodel.report.lives_figure import figure_kind
+
+        figure_kind(figure)
+    if calendar is not None and calendar.suffix.lower() != ".ics":
+        raise refuse(f"{calendar}: a calendar's name must end in .ics")
+    named = [path.absolute() for path in (out, figure, calendar) if path is not None]
+    if len(set(named)) < len(named):
+        raise refuse("--out, --figure and --calendar must name different files")
+    for path in (out, figure, calendar):
+        refuse_overwriting(path, force)
+
+
+def _write_files(found: Season, work: SeasonCalendar, figure: Path | None, calendar: Path | None) -> None:
+    if figure is not None:
+        from riskmodel.report.season_figure import write_season_figure
+
+        write_whole(figure, lambda path: write_season_figure(path, found, work))
+    if calendar is not None:
+        from riskmodel.report.season_parts import calendar_file
+
+        text = calendar_file(found, work)
+        # As bytes: the line ends are the format's own.
+        write_whole(calendar, lambda path: path.write_bytes(text.encode("utf-8")))
+
+
+def _text(found: Season, work: SeasonCalendar, asked: tuple[int, Format, Listed]) -> str:
+    top, form, listed = asked
+    if form is Format.TABLE:
+        from riskmodel.report.season import season_page
+
+        return season_page(found, work, top)
+    from riskmodel.report.season_parts import rows_of
+
+    return frame_text(rows_of(found, work, listed.value), form)

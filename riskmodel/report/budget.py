@@ -1,0 +1,246 @@
+"""A plan for an amount of money as a page of text: what comes first, what the money buys, and what it leaves."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+
+from riskmodel.frames import each_row
+from riskmodel.plan.budget.floors import DEFECT, KILL, SINK
+from riskmodel.plan.budget.instead import part_labels
+from riskmodel.plan.budget.plan import MONEY, Plan
+from riskmodel.report.budget_left import cost_column, named_work, next_block, overdue_block, unplaced_block
+from riskmodel.report.foot import cautions_block, heading, notes_block
+from riskmodel.report.rank import boat_names, currency_of
+from riskmodel.report.text import Column, paragraph, text_table
+from riskmodel.words import about_in, counted, in_a_thousand, money, price, ratio
+
+HEADS = {
+    DEFECT: "BEFORE THE BOAT IS USED AGAIN: known defects, paid first whatever the amount",
+    KILL: "THEN: PATHS THAT CAN KILL, and boats too likely to sink, before any money",
+    MONEY: "THEN: WHAT THE REST OF THE MONEY DOES, by boat and date",
+}
+NOT_MET = "NOT ENOUGH: something that comes first is not seen to. Until it is"
+# What a plan rests on, said under every one of them.
+WORKED_OUT = (
+    "A renewal's worth has the faults of fitting and of new parts taken off; a look is worth what it finds, and the "
+    "renewal of what it finds is not in its cost, for that part's time had come. Losses are before insurance; hire "
+    "lost (day_rate for downtime_days; one day of it for a nuisance, none for an injury) counts in them where a boat "
+    "is let."
+)
+
+
+def budget_page(plan: Plan, top: int) -> str:
+    """The whole page; at most ``top`` rows of money's lists, and everything that comes before money."""
+    result, horizon = plan.result, plan.result.horizon
+    parts = [
+        heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
+        _not_met(plan),
+        _defects(plan),
+        _floors(plan),
+        _money(plan, top),
+        _sums(plan),
+        _boats(plan, top),
+        next_block(plan),
+        unplaced_block(plan, top),
+        overdue_block(plan, top),
+        paragraph(WORKED_OUT),
+        notes_block(result.notes),
+        cautions_block(result.trade),
+    ]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _not_met(plan: Plan) -> str:
+    if plan.satisfied:
+        return ""
+    rows = plan.instead.assign(boat=boat_names(plan.result, plan.instead))
+    lines = [paragraph(f"{row.boat}: {row.advice}.", indent="  ") for row in each_row(rows)]
+    kept = plan.amount - plan.cost
+    rest = f"{currency_of(plan.result)} {price(kept)} is kept for it: money goes nowhere else meanwhile."
+    held = plan.floors.loc[plan.floors["possible"], "paid"].all()
+    return "\n".join([f"{NOT_MET}:", *lines, *([] if held else [paragraph(rest)])])
+
+
+def _defects(plan: Plan) -> str:
+    rows = plan.floors[plan.floors["kind"] == DEFECT]
+    if rows.empty:
+        return f"{HEADS[DEFECT]}\nNone."
+    work = plan.frame[plan.frame["reason"] == DEFECT].set_index("item_id")
+    labels = part_labels(plan.result)
+    known = plan.result.frame.set_index("item_id")["defect"]
+    columns = [Column("Boat: part"), Column("What is known"), Column("Do"), Column("Who"), cost_column(plan)]
+    cells = []
+    for row in each_row(rows.assign(boat=boat_names(plan.result, rows))):
+        done = work.loc[row.item_id] if row.item_id in work.index else None
+        told = ("not reached", "", "-") if done is None else _done(done)
+        cells.append((f"{row.boat}: {labels[row.item_id]}", str(known[row.item_id]), *told))
+    return f"{HEADS[DEFECT]}\n\n{text_table(columns, cells)}"
+
+
+def _done(work: Any) -> tuple[str, str, str]:
+    when = "" if work["date"] is not None and not pd.isna(work["date"]) else " (no yard hours)"
+    return work["task"].replace("_", " ") + when, str(work["skill"]), price(work["cost"])
+
+
+def _floors(plan: Plan) -> str:
+    """Floors that bind: what is over its limit, and what brings it under."""
+    rows = plan.floors[plan.floors["kind"] != DEFECT]
+    sinking = (
+        plan.result.fleet.settings.sinking_limit or plan.result.trade.limits["sinking_probability"].value
+    )
+    limits = paragraph(
+        f"Limits: {_chance(plan.result.limit)} that a part kills, {_chance(sinking)} that a boat sinks, by "
+        f"{plan.result.horizon.until}{_whose(plan)}."
+    )
+    if rows.empty:
+        return f"{HEADS[KILL]}\n{limits}\nNone is over its limit once the defects are put right."
+    columns = [
+        Column("Boat: part"),
+        Column("Danger"),
+        Column("Before,\nin 1,000", number=True),
+        Column("After,\nin 1,000", number=True),
+        Column("Do"),
+    ]
+    labels = part_labels(plan.result)
+    cells = [
+        (
+            f"{row.boat}: {labels[row.item_id]}" if row.item_id else f"{row.boat} (the whole boat)",
+            row.kind,
+            in_a_thousand(row.before),
+            in_a_thousand(row.after),
+            _met_by(row, plan),
+        )
+        for row in each_row(rows.assign(boat=boat_names(plan.result, rows)))
+    ]
+    return f"{HEADS[KILL]}\n{limits}\n\n{text_table(columns, cells)}"
+
+
+def _chance(limit: float) -> str:
+    return about_in(limit).removeprefix("about ")
+
+
+def _whose(plan: Plan) -> str:
+    settings = plan.result.fleet.settings
+    given = [settings.kill_limit is not None, settings.sinking_limit is not None]
+    if all(given):
+        return ", from the fleet's settings"
+    return " (examples: whoever answers for the boats sets them, in settings.toml)"
+
+
+def _met_by(row: Any, plan: Plan) -> str:
+    if not row.possible:
+        return "no work on it is enough: have somebody competent look"
+    if not row.paid:
+        return "not reached"
+    work = plan.frame[plan.frame["vessel_id"] == row.vessel_id]
+    work = work[(work["item_id"] == row.item_id) if row.item_id else (work["reason"] == SINK)]
+    done = named_work(plan, work)
+    if row.item_id:
+        return ", ".join(done["do"])
+    return "; ".join(f"{each.part}: {each.do}" for each in each_row(done))
+
+
+def _money(plan: Plan, top: int) -> str:
+    work = plan.frame[plan.frame["reason"] == MONEY]
+    if work.empty:
+        return f"{HEADS[MONEY]}\nNothing."
+    shown = (
+        named_work(plan, work).sort_values("averted", ascending=False, kind="stable").head(top).sort_index()
+    )
+    columns = [
+        Column("Date"),
+        Column("Boat: part, and what to do"),
+        Column("Who"),
+        Column("Hours", number=True),
+        cost_column(plan),
+        Column(f"Averts\n{currency_of(plan.result)}", number=True),
+    ]
+    cells = [
+        (
+            f"{row.date}",
+            f"{row.boat}: {row.part}: {row.do}{' (' + row.note + ')' if row.note else ''}",
+            row.skill,
+            f"{row.hours:.1f}",
+            price(row.cost),
+            money(row.averted),
+        )
+        for row in each_row(shown)
+    ]
+    more = len(work) - len(shown)
+    tail = (
+        f"\n({more} more that avert less: ask for --top {len(work)}, or --format csv for all.)"
+        if more
+        else ""
+    )
+    return f"{HEADS[MONEY]}\n\n{text_table(columns, cells)}{tail}"
+
+
+def _sums(plan: Plan) -> str:
+    """What the money does, added up and recomputed, and how good the plan is proved to be."""
+    currency, until = currency_of(plan.result), plan.result.horizon.until
+    first = plan.frame["reason"] != MONEY
+    lifts = (
+        f"; {counted(len(plan.lifts), 'lift')} in it for {price(plan.lifts['cost'].sum())}"
+        if len(plan.lifts)
+        else ""
+    )
+    spent = (
+        f"Of {currency} {price(plan.amount)} the plan spends {price(plan.cost)} on {counted(len(plan.frame), 'task')}"
+        f"{lifts}. {price(plan.frame.loc[first, 'cost'].sum())} of it, without lifts, is for what comes before money."
+    )
+    losses = (
+        f"Expected loss by {until}: {currency} {money(plan.before)} before the plan and {money(plan.after)} after it, "
+        f"recomputed in full. Single tasks' losses averted add up to {money(plan.averted)}: tasks that guard against "
+        "the same thing are each counted as if alone, and the plan is chosen by that sum."
+    )
+    return "\n\n".join(paragraph(line) for line in (spent, losses, _proof(plan)) if line)
+
+
+def _proof(plan: Plan) -> str:
+    if plan.floors["paid"].all() or plan.floors.loc[plan.floors["possible"], "paid"].all():
+        currency = currency_of(plan.result)
+        best = "proved the best" if plan.proof == "optimal" else f"within {plan.gap:.1e} of the best"
+        hours = " before the yard's hours moved work on" if plan.yard_hours is not None else ""
+        worth = ratio(plan.shadow_price)
+        said = (
+            f"No plan for this money averts more than {currency} {plan.bound:,.2f} by that sum{hours}: this one is "
+            f"{best}. One {currency} more would avert about {worth}."
+        )
+        little = " That is less than it costs by that day; over the parts' lives it may be more."
+        return said + (little if plan.shadow_price < 1 else "")
+    return ""
+
+
+def _boats(plan: Plan, top: int) -> str:
+    """What each boat's loss comes to, before and after, the most bettered first."""
+    frame = plan.vessels[plan.vessels["tasks"] > 0]
+    if frame.empty:
+        return ""
+    gained = (frame["loss_before"] - frame["loss_after"]).sort_values(ascending=False, kind="stable")
+    shown = frame.loc[gained.index].head(top)
+    columns = [
+        Column("Boat"),
+        Column("Tasks", number=True),
+        cost_column(plan),
+        Column("Loss\nbefore", number=True),
+        Column("Loss\nafter", number=True),
+        Column("Sinks before,\nin 1,000", number=True),
+        Column("After,\nin 1,000", number=True),
+    ]
+    cells = [
+        (
+            row.boat,
+            f"{row.tasks}",
+            price(row.cost),
+            money(row.loss_before),
+            money(row.loss_after),
+            in_a_thousand(row.sinking_before),
+            in_a_thousand(row.sinking_after),
+        )
+        for row in each_row(shown.assign(boat=boat_names(plan.result, shown)))
+    ]
+    more = len(frame) - len(shown)
+    tail = f"\n({more} more: ask for --top {len(frame)}.)" if more else ""
+    return f"THE BOATS, recomputed in full, lifts in the cost\n\n{text_table(columns, cells)}{tail}"

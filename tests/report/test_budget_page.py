@@ -1,0 +1,203 @@
+"""A plan's page, figure and workbook: defects first, then what can kill, then money; both sums; nothing hidden."""
+
+import io
+import re
+
+import openpyxl
+import pytest
+
+from riskmodel.plan import best_plan
+from riskmodel.report.budget import HEADS, NOT_MET, budget_page
+from riskmodel.report.budget_figure import budget_figure, write_budget_figure
+from riskmodel.report.budget_left import OVERDUE, named_work
+from riskmodel.report.plan_book import plan_workbook
+from riskmodel.words import money, price
+
+FIRST, SECOND, THIRD = HEADS.values()
+
+
+@pytest.fixture(scope="module")
+def plan(demo):
+    return best_plan(demo, 8000)
+
+
+@pytest.fixture(scope="module")
+def short(demo):
+    return best_plan(demo, 1000)
+
+
+@pytest.fixture(scope="module")
+def page(plan):
+    return budget_page(plan, 5)
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+def section(page, head, after):
+    return page.split(head)[1].split(after)[0]
+
+
+@pytest.mark.parametrize("top", [1, 5, 500])
+def test_no_line_is_wider_than_eighty_columns_or_ends_in_blanks(plan, short, top):
+    for each in (plan, short):
+        lines = budget_page(each, top).splitlines()
+        assert [line for line in lines if len(line) > 80 or line != line.rstrip()] == []
+
+
+def test_defects_come_first_then_what_can_kill_then_money(page):
+    places = [page.index(head) for head in (FIRST, SECOND, THIRD, "THE BOATS", OVERDUE)]
+    assert places == sorted(places)
+
+
+def test_every_known_defect_is_there_with_what_is_known(demo, page):
+    told = flat(section(page, FIRST, SECOND))
+    defects = demo.frame[demo.frame["defect"] != ""]
+    assert told.count("last found") + told.count("under recall") == len(defects)
+    assert "do nothing" not in page
+
+
+def test_the_limits_are_said_to_be_examples(page):
+    told = flat(section(page, SECOND, THIRD))
+    assert "3 in 10,000 that a part kills, 5 in 1,000 that a boat sinks" in told
+    assert "examples" in told
+
+
+def test_limits_of_the_fleets_own_are_not_called_examples(assessed):
+    result = assessed([{"item_class": "deck_bedding"}], settings="kill_limit = 0.01\nsinking_limit = 0.5\n")
+    told = flat(budget_page(best_plan(result, 100), 5))
+    assert "from the fleet's settings" in told
+    assert "examples" not in told
+    assert "None is over its limit" in told
+
+
+def test_both_losses_and_both_sums_are_printed(plan, page):
+    told = flat(page)
+    assert f"USD {money(plan.before)} before the plan and {money(plan.after)} after it" in told
+    assert f"add up to {money(plan.averted)}" in told
+    assert f"No plan for this money averts more than USD {plan.bound:,.2f}" in told
+    assert "proved the best" in told
+
+
+def test_the_money_is_accounted_for(plan, page):
+    lifts = plan.lifts["cost"].sum()
+    assert f"Of USD 8,000 the plan spends {price(plan.cost)} on" in flat(page)
+    assert f"for {price(lifts)}" in flat(page)
+
+
+def test_what_is_not_shown_is_counted(plan, page):
+    work = (plan.frame["reason"] == "money").sum()
+    assert f"({work - 5} more that avert less: ask for --top {work}" in flat(page)
+
+
+def test_dates_are_printed_by_boat(page):
+    rows = re.findall(r"^(\d{4}-\d\d-\d\d)  ", section(page, THIRD, "Of USD"), flags=re.MULTILINE)
+    assert len(rows) == 5
+
+
+def test_too_little_money_is_said_first_with_what_to_do_instead(short):
+    page = budget_page(short, 5)
+    told = section(page, NOT_MET, FIRST)
+    assert told.count("keep ashore") == len(short.instead)
+    assert "money goes nowhere else meanwhile" in flat(told)
+    assert "not reached" in section(page, FIRST, SECOND)
+    assert "proved" not in page
+
+
+def test_nobody_is_told_that_leaving_danger_pays(plan, short):
+    for each in (plan, short):
+        told = flat(budget_page(each, 500)).lower()
+        for word in ("acceptable", "run to failure", "worth leaving", "can wait", "safe enough"):
+            assert word not in told
+    assert "no plan is a reason to leave them" in flat(budget_page(plan, 5))
+
+
+def test_cautions_stand_at_the_foot(demo, page):
+    end = flat(page)[-1300:]
+    for caution in demo.trade.cautions:
+        if caution.topic == "foot":
+            assert caution.text in end
+
+
+def test_work_has_plain_names(plan):
+    named = named_work(plan, plan.frame)
+    assert not named["do"].str.contains("_").any()
+    assert (named.loc[named["looks"] > 1, "do"].str.contains(" times")).all()
+    assert named_work(plan, plan.frame.head(0)).empty
+
+
+def test_a_yard_without_hours_is_named(demo):
+    page = budget_page(best_plan(demo, 8000, yard_hours=0), 3)
+    assert "NO HOURS LEFT in a yard of 0 hours a month" in page
+    assert "(no yard" in page
+
+
+def test_the_figure_marks_the_amount_and_what_comes_first(plan):
+    figure = budget_figure(plan)
+    (axes,) = figure.axes
+    words = " ".join(text.get_text() for text in axes.texts)
+    assert "USD 8,000 averts" in words
+    assert "what comes\nbefore money" in words
+    curves = [line for line in axes.lines if len(line.get_xdata()) > 5]
+    assert len(curves) == 2
+    assert "no reason to leave" in flat(" ".join(text.get_text() for text in figure.texts))
+
+
+def test_the_figure_of_too_little_money_says_so(short):
+    words = " ".join(text.get_text() for text in budget_figure(short).axes[0].texts)
+    assert "not enough for what comes first" in words
+
+
+@pytest.mark.parametrize("kind", ["png", "svg", "pdf"])
+def test_the_same_plan_draws_the_same_bytes(plan, tmp_path, kind):
+    files = [tmp_path / f"{name}.{kind}" for name in "ab"]
+    for file in files:
+        write_budget_figure(file, plan)
+    assert files[0].read_bytes() == files[1].read_bytes()
+
+
+@pytest.fixture(scope="module")
+def book(plan):
+    return openpyxl.load_workbook(io.BytesIO(plan_workbook(plan)))
+
+
+def test_the_book_has_a_sheet_for_each_question(book):
+    assert book.sheetnames == [
+        *("summary", "work", "lifts", "boats", "first", "instead", "next", "overdue", "no_hours", "curve")
+    ]
+
+
+def test_heads_are_frozen_and_say_their_units(book):
+    for sheet in book:
+        assert sheet.freeze_panes == "B2"
+    heads = [cell.value for cell in book["work"][1]]
+    assert "cost, USD, without lift" in heads
+    assert "hours" in heads
+
+
+def test_the_book_holds_the_whole_plan(plan, book):
+    work = book["work"]
+    assert work.max_row == len(plan.frame) + 1
+    heads = [cell.value for cell in work[1]]
+    cost = heads.index("cost, USD, without lift")
+    total = sum(row[cost] for row in work.iter_rows(min_row=2, values_only=True))
+    assert total == pytest.approx(plan.frame["cost"].sum())
+    assert book["boats"].max_row == len(plan.vessels) + 1
+
+
+@pytest.mark.parametrize("start", "=+-@")
+def test_no_cell_is_taken_for_a_formula(assessed, start):
+    name = f'{start}HYPERLINK("x")'
+    items = [
+        {"item_id": f"{start}1+1", "item_class": "shaft_packing", "installed_on": "2018", "position": name}
+    ]
+    result = assessed(items, boats=[{"name": name}])
+    book = openpyxl.load_workbook(io.BytesIO(plan_workbook(best_plan(result, 500))))
+    cells = [cell for sheet in book for row in sheet for cell in row]
+    assert any(cell.value == name for cell in cells)
+    assert {cell.data_type for cell in cells} <= {"s", "n", "d"}
+
+
+def test_the_same_plan_makes_the_same_book(plan):
+    assert plan_workbook(plan) == plan_workbook(plan)
