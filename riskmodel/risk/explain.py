@@ -14,7 +14,7 @@ from riskmodel.frames import each_row
 from riskmodel.risk.assess import Assessment
 from riskmodel.risk.consequence_steps import barrier_steps, consequence_steps, physics_steps
 from riskmodel.risk.step import Step, said
-from riskmodel.words import in_a_thousand
+from riskmodel.words import in_a_thousand, money
 
 
 def explain_item(result: Assessment, item_id: str) -> tuple[Step, ...]:
@@ -171,6 +171,9 @@ def _tasks(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
             value,
             f"{record.source}; {record.status}",
         )
+    if row["look_value"] > 0:
+        worth = f"looking first is worth {money(row['look_value'])} more than renewing now or leaving it"
+        yield Step("What can be done", "Look first or renew?", worth, "loss averted less cost, the same draws")
     averted = f"{row['loss_averted']:,.0f}, {row['averted_per_cost']:.2g} for each unit spent"
     yield Step(
         "What can be done", "Loss averted by the chosen task", averted, "before and after, the same draws"
@@ -179,6 +182,8 @@ def _tasks(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
 
 def _rank(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
     value = f"{row['rank']} of {len(result.frame)} (90 %: {row['rank_low']} to {row['rank_high']}), as {row['group']}"
+    value += f"; on the mean {row['rank_expected']:.0f}, among the first ten after the defects in "
+    value += f"{100 * row['top_probability']:.0f} % of draws"
     yield Step("Its rank", "Rank", value, "known defects, then paths that can kill, then money")
     for caution in result.trade.cautions:
         if row["item_class"] in caution.applies_to:

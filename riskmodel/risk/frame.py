@@ -61,7 +61,7 @@ def item_risk_frame(
     frame["best_task"], frame["task_does"] = best["task"].to_numpy(), best["does"].to_numpy()
     frame["task_cost"], frame["haul_out_cost"] = best["cost"].to_numpy(), best["haul_out"].to_numpy()
     frame["task_skill"], frame["task_looks"] = best["skill"].to_numpy(), best["looks"].to_numpy()
-    frame["loss_averted"] = averted.mean(axis=1)
+    frame["loss_averted"], frame["look_value"] = averted.mean(axis=1), best["look_value"].to_numpy()
     frame["averted_per_cost"] = frame["loss_averted"] / np.maximum(frame["task_cost"], 1.0)
     defect = (where["defect"] != "").to_numpy()
     frame["group"] = assign_groups(defect, frame["kill_probability"].to_numpy(), limit).to_numpy()

@@ -62,7 +62,8 @@ def _columns_placed(keys: list[npt.NDArray[np.float32]]) -> npt.NDArray[np.intp]
 
 
 def rank_bands(drawn: FloatArray, mean: FloatArray, defects: int) -> pd.DataFrame:
-    """``rank`` by the means (n,), ``rank_low`` and ``rank_high`` (5, 95 % of draws (n, m)), ``top_probability``.
+    """``rank`` by the means (n,), ``rank_low`` and ``rank_high`` (5, 95 % of draws (n, m)), ``rank_expected`` (the
+    draws' mean) and ``top_probability``.
 
     The top is the known ``defects`` and the TOP first parts after them.
     """
@@ -73,6 +74,7 @@ def rank_bands(drawn: FloatArray, mean: FloatArray, defects: int) -> pd.DataFram
             "rank": rank,
             "rank_low": np.minimum(low, rank).astype(int),
             "rank_high": np.maximum(high, rank).astype(int),
+            "rank_expected": drawn.mean(axis=1),
             "top_probability": (drawn <= defects + TOP).mean(axis=1),
         }
     )

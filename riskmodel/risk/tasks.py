@@ -86,8 +86,20 @@ def choose_tasks(
     scored = tasks.assign(key=key, averted=averted)[allowed]
     best = scored.sort_values(["item", "key"], ascending=[True, False], kind="stable").drop_duplicates("item")
     best = best.set_index("item").sort_index()
+    best["look_value"] = _look_value(scored, best, net[allowed])
     chosen = np.where((best["does"] == "renew").to_numpy()[:, None], benefits.renew, benefits.look)
     return best, best["finds"].to_numpy()[:, None] * chosen
+
+
+def _look_value(scored: pd.DataFrame, best: pd.DataFrame, net: FloatArray) -> FloatArray:
+    """What being able to look first is worth (items,): the chosen look's net worth over the better of renewing now and
+    of leaving it; 0 where a look is not chosen, or does not pay."""
+    by_look = (scored["does"] != "renew").to_numpy()
+    others = pd.Series(np.where(by_look, 0.0, net)).groupby(scored["item"].to_numpy()).max().clip(lower=0.0)
+    own = (best["averted"] - best["cost"]).to_numpy()
+    gained = own - others.reindex(best.index).fillna(0.0).to_numpy()
+    value: FloatArray = np.where((best["does"] != "renew").to_numpy(), np.maximum(gained, 0.0), 0.0)
+    return value
 
 
 def _choices(

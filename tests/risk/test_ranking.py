@@ -151,3 +151,13 @@ def test_bands_are_the_central_nine_tenths_of_the_draws():
 def test_a_rank_outside_its_draws_widens_the_band():
     bands = rank_bands(np.array([[3.0, 3.0, 4.0]]), np.array([7.0]), 0)
     assert bands.loc[0, ["rank_low", "rank_high"]].tolist() == [3, 7]
+
+
+def test_the_expected_rank_is_the_mean_of_the_draws():
+    drawn = np.array([[1.0, 2.0, 6.0], [2.0, 1.0, 3.0]])
+    assert rank_bands(drawn, np.array([[1.0], [2.0]])[:, 0], 0)["rank_expected"].tolist() == [3.0, 2.0]
+
+
+def test_expected_ranks_of_the_demo_add_up_to_those_of_the_ranks(demo):
+    count = len(demo.frame)
+    assert demo["rank_expected"].sum() == pytest.approx(count * (count + 1) / 2)

@@ -178,3 +178,20 @@ def test_many_looks_cost_many_times_one(rows_of):
     assert chosen["task_cost"] == pytest.approx(
         chosen["task_looks"] * middle(task_named("drain_plug", chosen["best_task"]))
     )
+
+
+def test_looking_first_is_worth_its_net_over_renewing_or_leaving(demo):
+    frame = demo.frame.set_index("item_id")
+    tasks = demo.tasks.assign(item_id=demo.fleet.items["item_id"].to_numpy()[demo.tasks["item"]])
+    renew = tasks[tasks["does"] == "renew"]
+    worth = demo.benefits.renew.mean(axis=1)[renew["item"]] - renew["cost"]
+    others = worth.groupby(renew["item_id"]).max().clip(lower=0).reindex(frame.index).fillna(0)
+    net = frame["loss_averted"] - frame["task_cost"]
+    looked = frame["task_does"] != "renew"
+    expected = np.where(looked, np.maximum(net - others, 0), 0)
+    assert frame["look_value"].to_numpy() == pytest.approx(expected, abs=1e-6)
+    assert (frame["look_value"] > 0).sum() > 20
+
+
+def test_where_renewal_is_chosen_looking_changes_nothing(demo):
+    assert (demo.frame.loc[demo["task_does"] == "renew", "look_value"] == 0).all()
