@@ -28,7 +28,8 @@ def about_in(chance: float) -> str:
     """A chance in words: "about 3 in 1,000", "under 1 in 10,000"."""
     if chance < LEAST_SAID:
         return "under 1 in 10,000"
-    if chance < 0.001:
+    # Below what would round to ten of them.
+    if chance < 0.00095:
         return f"about {max(round(10_000 * chance), 1)} in 10,000"
     if chance < 0.1:
         return f"about {max(round(1000 * chance), 1)} in 1,000"

@@ -29,6 +29,100 @@ CLAIMS = {
         "np.ptp(bellows_after.failure_interval(6, 1)) < np.ptp(bellows_before.failure_interval(6, 1))",
         "clash.conflict and not all_held.conflict and not some_failed.conflict",
     ],
+    "an-owners-season.ipynb": [
+        # What is said of the boat at the terminal is what the page tells it, and the starter has no dates.
+        "(boat.propulsion, boat.length_m, boat.built_year, boat.value) == ('sterndrive', 7.4, 2009, 26_000)",
+        "list(parts.items.columns) == ['item_id', 'vessel_id', 'item_class', 'position', 'quantity']",
+        "fleet.settings.kill_limit == 1 / 10_000 == result.limit",
+        "result.horizon.until == season.horizon.until == nothing_known.horizon.until",
+        # The winter ashore speaks for her; beside a typical boat she is likelier to sink, to flood and to burn.
+        "(season.months['end'].iloc[-1] - season.months['start'].iloc[0]).days < 366",
+        "boat_chance(result, 'sinking_unattended')[0] "
+        "< nothing_known.totals.set_index('end_state').loc['sinking_unattended', 'chance']",
+        "boat_chance(assess(__import__('dataclasses').replace(fleet, periods=fleet.periods[:0])), "
+        "'sinking_unattended')[0] > 1.3 * boat_chance(result, 'sinking_unattended')[0]",
+        "(season.totals.set_index('end_state').loc[['sinking', 'partial_flooding', 'fire_explosion']]"
+        ".eval('chance > typical')).all()",
+        # The bucket's 13 litres a minute need work and head the list, then what can kill, then money.
+        "[r['reading'] for r in records if 'reading' in r] == ['13'] and records[4]['reading_unit'] == 'L/min'",
+        "ranked['item_id'].iloc[0] == part['bilge_pump']",
+        "ranked['defect'].iloc[0] == 'last found needing work'",
+        "list(dict.fromkeys(ranked['group'])) == ['known defect', 'path that can kill', 'money']",
+        "all(row.failing > 13 for row in trade.readings if "
+        "(row.item_class, row.reading_unit) == ('bilge_pump', 'L/min'))",
+        # The bellows were handled a fortnight ago, found sound, and are due all the same.
+        "records[-1]['item_id'] == part['bellows_drive'] and records[-1]['finding'] == 'sound'",
+        "(fleet.as_of - __import__('datetime').date.fromisoformat(records[-1]['date'])).days == 14",
+        "part['bellows_drive'] in set(overdue['item_id'])",
+        # What the three jobs do.
+        "of_jobs.loc['new fuel feed hose', 'fire or explosion'] "
+        "< 0.5 * of_jobs.loc['as she stands', 'fire or explosion']",
+        "of_jobs['sinking'].iloc[1:4].idxmin() == 'new drive bellows'",
+        "of_jobs.loc['new bilge pump', 'partly flooded'] < 0.5 * of_jobs.loc['as she stands', 'partly flooded']",
+        "(of_jobs.loc['all three'] <= of_jobs.min() + 1e-12).all()",
+        # Months: no sinking ashore to speak of, growth from May to September, November's rain, and what waits for April.
+        "months.loc[~afloat, 'sinking_unattended'].sum() < 0.01 * months['sinking_unattended'].sum()",
+        "(np.diff([row.sinking_unattended / (row.end - row.start).days for row in months.itertuples() "
+        "if 5 <= row.start.month <= 9]) > 0).all()",
+        "months['partial_flooding'].iloc[0] > 5 * months['partial_flooding'].iloc[1:5].max()",
+        "not any(record.get('item_id') == part['portlight_bedding1 of 3'] for record in records)",
+        "months.loc[~afloat, 'can_kill'].sum() < 0.01 * months['can_kill'].sum()",
+        "months['can_kill'].idxmax() == months.index[months['start'].map(lambda day: day.month == 4)][0]",
+        # The calendar: every task has a reason; defects and what can kill head their groups.
+        "(tasks['why'] != '').all() and groups[0] == 'before the boat is used again'",
+        "tasks['why'].iloc[0].startswith('known defect') and len(calendar.every_trip) > 3",
+        # One look, three answers.
+        "len(answers) == 3",
+        "np.isnan(result.frame.set_index('item_id').loc[hose, 'age_years'])",
+        "of_hose.loc['sound, marked 2024', 'failure_probability'] "
+        "< 0.5 * of_hose.loc['not looked at', 'failure_probability']",
+        "1 < of_hose.loc['sound, marked 2009', 'failure_probability'] "
+        "/ of_hose.loc['not looked at', 'failure_probability'] < 2",
+        "of_hose.loc['sound, marked 2009', 'overdue'] and not of_hose.loc['sound, marked 2024', 'overdue']",
+        "renewals['sound, marked 2009'] == 'before the first trip'",
+        "of_hose.loc['hard, and the rag smells', 'group'] == 'known defect'",
+        "renewals['hard, and the rag smells'] == 'before the boat is used again'",
+        "fire['chance'].idxmax() == 'hard, and the rag smells'",
+        # The file: an event a task, each with a mark of its own that stays when it is written again.
+        "len(__import__('icalendar').Calendar.from_ical(text).walk('VEVENT')) == len(tasks) == len(events)",
+        "len(before) == len(tasks) and len(before & after) > 0.9 * len(before)",
+    ],
+    "a-managers-budget.ipynb": [
+        # The workbook is read as it is and loses nothing.
+        "len(BOATS) == len(fleet.vessels) == 8 and len(fleet.items) == len(ITEMS)",
+        "abs(fleet.vessels['length_m'] - 0.3048 * BOATS['length_ft']).max() < 1e-9",
+        "abs(fleet.items['rated_flow_lpm'].max() - 500 * 3.785411784 / 60) < 1e-6",
+        "slips == ['slip', *BOATS['slip']] and jobs == ['job_no', *RECORDS['job_no'], 'W-222']",
+        "sum('columns not used' in note for note in fleet.notes) == 2",
+        "again.sheetnames == ['vessels', 'items', 'records']",
+        # The name that looks like a sum is a name, in the fleet and in the plan's book.
+        "fleet.vessels['name'].iloc[2] == '=1+1' and len(named) == 1 and named[0].data_type == 's'",
+        "fleet.settings.kill_limit == 5 / 10_000 and fleet.settings.sinking_limit == 5 / 1_000",
+        # Sorrel's packing is a defect by what was counted.
+        "RECORDS['reading'].dropna().tolist() == [14] and item('B1', 'shaft_packing') in set(defects['item_id'])",
+        # The plan keeps to its amount, is within a dollar of the bound, and single tasks overlap.
+        "plan.amount == amount == 8_000 and plan.cost <= 8_000 and plan.satisfied",
+        "0 <= plan.bound - plan.averted < 1 and plan.averted > plan.before - plan.after > 0",
+        "plan.lifts['vessel_id'].is_unique",
+        "(plan.vessels.set_index('vessel_id')['loss_before'] > 1.01 * (parts['expected_loss'].sum() "
+        "+ result.background['loss'])).loc[['B5', 'B8']].all()",
+        "set(BOATS.dropna(subset='day_rate')['name']) == {'Campion', 'Mallow'}",
+        "plan.floors['met'].all() and (plan.vessels['sinking_after'] < fleet.settings.sinking_limit).all()",
+        "(plan.vessels['loss_after'] < plan.vessels['loss_before']).all()",
+        "abs(spent.to_numpy().sum() + lifts.sum() - plan.cost) < 0.005",
+        # The book opens elsewhere with heads in sight and units in them, and without a formula.
+        "(sheets['formulas'] == 0).all() and (sheets['head stays in sight from'] == 'B2').all()",
+        "'USD' in sheets.loc['work', 'heads'] and 'hours' in sheets.loc['work', 'heads']",
+        # More money never averts less; the curve bends from many times the cost to less than it.
+        "(np.diff(curve['averted']) >= 0).all()",
+        "curve['averted'].diff().iloc[first + 1] > 5 * curve['amount'].diff().iloc[first + 1]",
+        "curve['averted'].diff().iloc[-1] < curve['amount'].diff().iloc[-1]",
+        "plan.shadow_price < 1 and len(following) > 0 and len(late) > 0",
+        # Two thousand do not reach, are spent in order, and the rest is kept.
+        "little.amount == 2_000 < floors_cost and not little.satisfied and 0 < little.cost < 2_000",
+        "little.floors['paid'].is_monotonic_decreasing and (little.frame['reason'] != 'money').all()",
+        "__import__('riskmodel.cli.budget', fromlist=['x']).FLOORS_NOT_MET == 5",
+    ],
 }
 
 

@@ -122,6 +122,25 @@ def test_a_boat_ashore_in_winter_does_not_sink_then(written):
     assert months[winter].max() < 0.02 * months.drop(winter).min()
 
 
+def test_nobody_is_burned_or_gassed_ashore_and_what_let_go_there_waits_for_the_first_start(written):
+    items = [
+        {"item_class": "fuel_feed_hose", "installed_on": "2010"},
+        {"item_class": "wet_exhaust_hose", "installed_on": "2010"},
+        {"item_class": "rode_rope", "installed_on": "2010"},
+    ]
+    folder = written(
+        items, boats=[{"season_start": "04-15", "season_end": "10-15"}], settings="as_of = 2026-11-02\n"
+    )
+    (folder / "periods.csv").write_text("vessel_id,from,to,state\nB1,10-16,04-14,ashore\n")
+    season = season_of(load_fleet(folder), "B1")
+    months = season.months.set_index("start")[["fire_explosion", "carbon_monoxide", "loss_of_holding"]]
+    winter = months.index < DAY(2027, 4, 1)
+    assert (months[winter] == 0).all().all()
+    # Half a year's failures wait for half of April.
+    assert (months.loc[DAY(2027, 4, 1)] > 2 * months.loc[DAY(2027, 6, 1)]).all()
+    assert months.sum().tolist() == pytest.approx(season.result.chances[months.columns].sum().tolist())
+
+
 def test_what_has_let_go_already_does_its_harm_when_the_boat_is_launched(written):
     items = [{"item_class": "raw_water_hose", "installed_on": "2018"}]
     found = [{"item_id": "I0", "date": "2026-10-20", "event": "inspected", "finding": "failed"}]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from riskmodel.frames import each_row
 from riskmodel.plan.budget.money import Till
 from riskmodel.plan.budget.options import NOW, Ground, work_done
 from riskmodel.risk import Assessment
-from riskmodel.risk.frame import SINKING, any_of
+from riskmodel.risk.frame import SINKING, any_of, danger
 from riskmodel.risk.outcomes import Outcomes
 from riskmodel.risk.ranking import KNOWN_DEFECT
 from riskmodel.risk.worked import outcomes_of_work
@@ -24,6 +24,8 @@ SINKING_LIMIT = "sinking_probability"
 # Rounds of choosing and recomputing for boats over the limit: single tasks add up so nearly that two do as a rule.
 ROUNDS = 6
 TINY = np.finfo(float).tiny
+# A chance below any that is told: what stands in no danger is ordered by its cost.
+LEAST_DANGER = 1e-12
 Places = npt.NDArray[np.intp]
 
 
@@ -43,15 +45,16 @@ class Floor:
 
 
 def floors(options: pd.DataFrame, ground: Ground) -> tuple[Floor, ...]:
-    """What must be done first, most pressing first, whatever the money.
+    """What must be done first, whatever the money, in the order in which money that does not reach all of it is spent.
 
-    Known defects in the order of their danger: the renewal of each. Then every part on a path that can kill whose
+    Known defects: the renewal of each. Then every part on a path that can kill whose
     chance is over the user's limit: its cheapest task today that brings it under. Then every boat whose chance of
     sinking, rain and waves counted, is over the limit: tasks taken by chance averted per cost, those not needed taken
     out again, and the whole recomputed in full until every boat is under (greedy and verified; not proved cheapest).
+    Within each of the three the greatest danger for its cost comes first: a dear one does not keep cheap ones undone.
     """
     result = ground.result
-    first = _defects(options, result)
+    first = _defects(options, result, ground.lift)
     done = outcomes_done(options, _all(first), ground)
     first += _killing(options, done, ground, first)
     return (*first, *_sinking(options, ground, first))
@@ -95,7 +98,7 @@ def _all(some: Iterable[Floor]) -> list[int]:
     return [option for floor in some for option in floor.options]
 
 
-def _defects(options: pd.DataFrame, result: Assessment) -> list[Floor]:
+def _defects(options: pd.DataFrame, result: Assessment, lift: FloatArray) -> list[Floor]:
     renewals = options[(options["does"] == "renew") & (options["when"] == NOW)].sort_values(
         "cost", kind="stable"
     )
@@ -103,7 +106,20 @@ def _defects(options: pd.DataFrame, result: Assessment) -> list[Floor]:
     ranked = result.frame[result.frame["group"] == KNOWN_DEFECT].sort_values("rank")
     places = pd.Index(result.fleet.items["item_id"]).get_indexer(pd.Index(ranked["item_id"]))
     rows = each_row(cheapest.loc[places])
-    return [Floor(DEFECT, int(row.vessel), int(row.Index), np.nan, np.nan, (int(row.row),)) for row in rows]
+    dangers = dict(zip(places, danger(result.frame, result.trade)[ranked.index], strict=True))
+    found = [Floor(DEFECT, int(row.vessel), int(row.Index), np.nan, np.nan, (int(row.row),)) for row in rows]
+    return _ordered(found, [dangers[floor.item] for floor in found], options, lift)
+
+
+def _ordered(
+    found: list[Floor], dangers: Sequence[float], options: pd.DataFrame, lift: FloatArray
+) -> list[Floor]:
+    """The most danger for each unit of cost first; equals by danger, then in the order they come in."""
+    price = [max(Till(options, lift).together(floor.options), 1) for floor in found]
+    # What endangers nobody still has its order: a floor far below every danger, so that the cheapest comes first.
+    worth = [max(risk, LEAST_DANGER) / cost for risk, cost in zip(dangers, price, strict=True)]
+    order = sorted(range(len(found)), key=lambda place: (-worth[place], -dangers[place], place))
+    return [found[place] for place in order]
 
 
 def _killing(options: pd.DataFrame, done: Outcomes, ground: Ground, before: list[Floor]) -> list[Floor]:
@@ -123,7 +139,7 @@ def _killing(options: pd.DataFrame, done: Outcomes, ground: Ground, before: list
         till.take(chosen)
         vessel = int(result.consequences.vessel[item])
         found.append(Floor(KILL, vessel, int(item), limit, float(kill[item]), chosen))
-    return found
+    return _ordered(found, [floor.before for floor in found], options, ground.lift)
 
 
 def _sinking(options: pd.DataFrame, ground: Ground, before: list[Floor]) -> list[Floor]:
@@ -146,10 +162,11 @@ def _sinking(options: pd.DataFrame, ground: Ground, before: list[Floor]) -> list
         # What single tasks promise does not quite add up: ask for as much more as was missing.
         need = need + np.maximum(now - limit, 0.0) * 1.05
     order = over[np.argsort(-start[over], kind="stable")]
-    return [
+    found = [
         Floor(SINK, int(b), -1, limit, float(start[b]), chosen[int(b)] if now[b] <= limit else ())
         for b in order
     ]
+    return _ordered(found, [floor.before for floor in found], options, ground.lift)
 
 
 def _rows(chosen: dict[int, tuple[int, ...]]) -> Iterator[int]:
@@ -176,7 +193,7 @@ def _cover(
 
 def _greedy(options: pd.DataFrame, worth: FloatArray, need: float, rows: Places, ground: Ground) -> list[int]:
     """By promise per cost until there is enough, each item once; then those not needed are taken out again."""
-    item, till = options["item"].to_numpy(), Till(options, ground.lift)
+    item, till, within = options["item"].to_numpy(), Till(options, ground.lift), rows
     taken: list[int] = []
     while len(rows) and worth[taken].sum() < need:
         price = np.array([max(till.together((row,)), 1) for row in rows])
@@ -184,10 +201,34 @@ def _greedy(options: pd.DataFrame, worth: FloatArray, need: float, rows: Places,
         taken.append(best)
         till.take([best])
         rows = rows[item[rows] != item[best]]
+    taken = _upgraded(options, worth, need, taken, within, ground)
     for row in sorted(taken, key=lambda row: -int(till.cost[row])):
         rest = [each for each in taken if each != row]
         if worth[rest].sum() >= need:
             taken = rest
+    return taken
+
+
+def _upgraded(
+    options: pd.DataFrame, worth: FloatArray, need: float, taken: list[int], within: Places, ground: Ground
+) -> list[int]:
+    """The same, while it promises too little, with an item's task exchanged for one of ``within`` that promises more:
+    a renewal for a look; the most promise more for each unit of cost more first."""
+    item, taken = options["item"].to_numpy(), list(taken)
+    while worth[taken].sum() < need:
+        now = {int(item[row]): row for row in taken}
+        better = [int(row) for row in within if item[row] in now and worth[row] > worth[now[int(item[row])]]]
+        if not better:
+            return taken
+        spent = Till(options, ground.lift).together(tuple(taken))
+
+        def gain(row: int, now: dict[int, int] = now, taken: list[int] = taken, spent: int = spent) -> float:
+            old = now[int(item[row])]
+            other = tuple(row if each == old else each for each in taken)
+            return float(worth[row] - worth[old]) / max(Till(options, ground.lift).together(other) - spent, 1)
+
+        best = max(better, key=gain)
+        taken = [best if each == now[int(item[best])] else each for each in taken]
     return taken
 
 

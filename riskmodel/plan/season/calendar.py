@@ -166,13 +166,6 @@ def _worth_a_look(row: Any) -> bool:
     return row.task_does in LOOKING and (row.group == CAN_KILL or bool(pays))
 
 
-def _without_renewed(days: Iterator[date], routine: Routine, renewed: date | None) -> Iterator[date]:
-    """The days but those from a month before a renewal until the routine's time after it."""
-    for day in days:
-        if renewed is None or month_later(day, 1) < renewed or day >= month_later(renewed, routine.months):
-            yield day
-
-
 def _asked(row: Any) -> str:
     if row.group == CAN_KILL:
         return f"can kill: {about_in(row.kill_probability)}"

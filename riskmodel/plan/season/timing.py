@@ -18,6 +18,7 @@ from riskmodel.consequence import (
     item_following,
     parts_on_boats,
 )
+from riskmodel.consequence.flooding.follows import LIVES_ASHORE, UNDER_WAY
 from riskmodel.fleet import year_shares
 from riskmodel.frames import places_by
 from riskmodel.risk import Assessment
@@ -30,6 +31,9 @@ from riskmodel.risk.outcomes import barrier_ready, mix_barriers
 from riskmodel.trade import Trade
 
 MONTHS = 12.0
+# End states that need somebody aboard, and those that need the boat afloat.
+NEED_USE = ("fire_explosion", "carbon_monoxide", "sinking_under_way", "injury")
+NEED_WATER = ("loss_of_holding",)
 # No chance is taken as more than this, so that it has a rate.
 MOST = 1.0 - 1e-12
 
@@ -68,9 +72,11 @@ def _with_defects(curve: FloatArray, result: Assessment, years: FloatArray) -> F
 @dataclass(frozen=True)
 class Harm:
     """What follows in each month: per end state P(it | a part lets go in the month) (items, months), and a year's
-    rate of its background (months,)."""
+    rate of its background (months,). ``usable`` (months,) by end state: the share of the month in which it can come
+    about at all, for those that need somebody aboard or the boat afloat; what lets go outside waits for it."""
 
     follows: Mapping[str, FloatArray]
+    usable: Mapping[str, FloatArray]
     weather: Mapping[str, FloatArray]
 
 
@@ -99,7 +105,21 @@ def harm_by_month(result: Assessment, ends: Sequence[date]) -> Harm:
         name: -np.log1p(-np.minimum(_mixed(chance, name, ready, trade), MOST))[of_month]
         for name, chance in background_of_boats(boats, shares, 1.0, trade).items()
     }
-    return Harm(follows, weather)
+    used, afloat = _shares_of_use(shares, str(fleet.vessels["kept"].iloc[0]), names)
+    usable = {name: used[of_month] for name in NEED_USE} | {name: afloat[of_month] for name in NEED_WATER}
+    return Harm(follows, usable, weather)
+
+
+def _shares_of_use(shares: pd.DataFrame, kept: str, names: Sequence[str]) -> tuple[FloatArray, FloatArray]:
+    """Share of each distinct month in which somebody goes out in the boat, and in which she lies afloat."""
+    from_ashore = shares["state"].eq("ashore") & (kept in LIVES_ASHORE)
+    used = shares["state"].isin(UNDER_WAY) | from_ashore
+    afloat = ~shares["state"].eq("ashore") | from_ashore
+    of = shares["share"].groupby(shares["vessel_id"])
+    found = [
+        (shares["share"] * some).groupby(shares["vessel_id"]).sum() / of.sum() for some in (used, afloat)
+    ]
+    return found[0].loc[list(names)].to_numpy(), found[1].loc[list(names)].to_numpy()
 
 
 def _distinct_years(result: Assessment, ends: Sequence[date]) -> tuple[pd.DataFrame, npt.NDArray[np.intp]]:
