@@ -1,5 +1,6 @@
 """Consequences: what may follow when a part lets go, what stops it, and what it costs."""
 
+from riskmodel.consequence.areas import fuel_and_openings
 from riskmodel.consequence.background import background_of_boats
 from riskmodel.consequence.barriers import barrier_needs, barriers_against
 from riskmodel.consequence.following import INJURY, TABLE, Following, area_steps, item_following
@@ -18,6 +19,7 @@ __all__ = [
     "barrier_needs",
     "barriers_against",
     "boats_with_pumps",
+    "fuel_and_openings",
     "item_following",
     "item_paths",
     "outcome_categories",

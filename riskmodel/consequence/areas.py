@@ -53,3 +53,8 @@ AREAS = (
         holding.holding_told,
     ),
 )
+
+
+def fuel_and_openings(trade: Trade) -> frozenset[str]:
+    """Classes that hold fuel or stand between the boat and the sea: what is found suspect there is opened up first."""
+    return opening_classes(trade) | frozenset(row.item_class for row in trade.fuel_leaks)

@@ -13,13 +13,16 @@ from riskmodel.consequence.areas import AREAS, Area
 from riskmodel.consequence.flat import flat_follows
 from riskmodel.consequence.follow import Follow, scenarios
 from riskmodel.consequence.quantities import MOST
-from riskmodel.consequence.states import OF_THE_YEAR, over_states, summed_over_states
+from riskmodel.consequence.states import OF_THE_YEAR, never_used, over_states, summed_over_states
 from riskmodel.consequence.told import Line
 from riskmodel.hypercube import Hypercube
 from riskmodel.trade import Trade
 
 TABLE = "table"
 INJURY = "injury"
+# What needs a running engine or somebody aboard; engines that do not run are not overheated either.
+NEED_USE = ("fire_explosion", "carbon_monoxide", "sinking_under_way", INJURY)
+ENGINE = "machinery_damage"
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,8 @@ def item_following(parts: pd.DataFrame, year: pd.DataFrame, trade: Trade) -> Fol
         blocks += [
             _less_judged(area, block, own, flat) for block in _of_area(area, parts, year, (trade, cube))
         ]
-    return _joined(blocks, parts, year)
+    idle = never_used(parts, year)
+    return _joined([_without_use(block, idle) for block in blocks], parts, year)
 
 
 def _of_area(
@@ -89,6 +93,14 @@ def _of_area(
             hurts = summed_over_states(found[area.hurts_by].chance, kind, share, start)[reached]
             rows["hurt_share"] = chance[reached].mean(axis=(1, 2)) / hurts.mean(axis=(1, 2))
         yield rows, Follow(np.minimum(chance[reached], MOST), factor[reached])
+
+
+def _without_use(block: tuple[pd.DataFrame, Follow], idle: frozenset[str]) -> tuple[pd.DataFrame, Follow]:
+    """A block without what needs an engine or people, on boats that nobody uses; slow damage goes on there too."""
+    rows, follow = block
+    sudden = rows["end_state"].isin(NEED_USE) | (rows["end_state"].eq(ENGINE) & rows["origin"].eq(TABLE))
+    keep = (~(sudden & rows["vessel_id"].isin(idle))).to_numpy()
+    return rows[keep], Follow(follow.chance[keep], follow.loss_factor[keep])
 
 
 def _less_judged(

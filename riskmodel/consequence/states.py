@@ -12,6 +12,26 @@ from riskmodel.arrays import FloatArray
 OF_THE_YEAR = ("state", "visited_every_days", "shore_power")
 
 
+# States in which a boat is used; else nobody is under way, no engine runs, and only what fails at rest counts. A boat
+# that lives ashore or in a rack is used from there; one laid up ashore for part of the year is not.
+UNDER_WAY = ("in_use", "on_trailer")
+LIVES_ASHORE = ("rack", "ashore", "trailer")
+
+
+def in_use(states: pd.DataFrame) -> pd.Series:
+    """Whether anybody goes out in each boat in each ``state``, by where it is ``kept``."""
+    from_ashore = states["state"].eq("ashore") & states["kept"].isin(LIVES_ASHORE)
+    used: pd.Series = states["state"].isin(UNDER_WAY) | from_ashore
+    return used
+
+
+def never_used(boats: pd.DataFrame, year: pd.DataFrame) -> frozenset[str]:
+    """Boats (``vessel_id, kept``) that nobody goes out in over the whole of their ``year``."""
+    spent = year.merge(boats[["vessel_id", "kept"]], on="vessel_id", how="left")
+    used = in_use(spent).groupby(spent["vessel_id"]).any()
+    return frozenset(used.index[~used])
+
+
 def over_states(rows: pd.DataFrame, year: pd.DataFrame) -> pd.DataFrame:
     """One row for each row and state of its boat's year, with ``item`` (the row's index) and ``share``, by item.
 

@@ -15,6 +15,8 @@ from riskmodel.trade import Trade, load_trade
 from riskmodel.words import counted
 
 FIT, RENEW = "fit", "renew"
+# What a boat is, not how it is kept: changed, it would be another boat.
+FIXED = ("vessel_id", "name", "propulsion", "built_year")
 # boat (optional), what, the sign, to what
 CHANGE = re.compile(r"^(?:(?P<boat>[^:=]+):)?(?P<what>[^:=]+)=(?P<value>.*)$")
 OLDER = re.compile(r"^(?P<name>[^>]+?)(?:>(?P<years>[^>]+))?$")
@@ -32,8 +34,8 @@ class Change:
 
 @dataclass(frozen=True)
 class Difference:
-    """The fleet as it is and as it would be: both assessments, what was changed in words, ``renewed`` item_ids and
-    what their renewal costs."""
+    """The fleet as it is and as it would be: both assessments, what was changed in words, ``renewed`` item_ids (parts
+    fitted among them) and what they cost."""
 
     before: Assessment
     after: Assessment
@@ -64,7 +66,9 @@ def what_if(before: Assessment, fleet: Fleet, changes: tuple[Change, ...]) -> Di
         told.append(said)
         renewed += parts
     after = assess(changed, until=before.horizon, seed=before.seed)
-    return Difference(before, after, tuple(told), tuple(renewed), _cost(before, renewed))
+    fitted = sorted(set(after.frame["item_id"]) - set(before.frame["item_id"]))
+    cost = _cost(before, renewed) + _cost(after, fitted)
+    return Difference(before, after, tuple(told), (*renewed, *fitted), cost)
 
 
 def by_boat(difference: Difference) -> pd.DataFrame:
@@ -101,6 +105,10 @@ def _changed(fleet: Fleet, before: Assessment, change: Change, trade: Trade) -> 
         return *_fitted(fleet, before, change, here, trade), []
     if change.what == RENEW:
         return _renewed(fleet, before, change, here, trade)
+    if change.what in FIXED:
+        raise ParameterError(
+            f"--set cannot change {change.what}: it says what the boat is, not how it is kept"
+        )
     value = cell_value("vessels", change.what, change.value)
     column = fleet.vessels[change.what].mask(here, value)
     vessels = fleet.vessels.assign(**{change.what: column.astype(fleet.vessels[change.what].dtype)})
@@ -117,7 +125,8 @@ def _fitted(
     items = fleet.items
     bare = ~fleet.vessels["vessel_id"].isin(items["vessel_id"])
     having = set(items.loc[items["item_class"] == name, "vessel_id"])
-    lacking = fleet.vessels[here & ~bare & ~fleet.vessels["vessel_id"].isin(having)]
+    fits = fleet.vessels["propulsion"].isin(trade.classes[name].propulsion)
+    lacking = fleet.vessels[here & fits & ~bare & ~fleet.vessels["vessel_id"].isin(having)]
     new = pd.DataFrame({"vessel_id": lacking["vessel_id"], "item_class": name, "quantity": 1.0})
     new["item_id"] = new["vessel_id"] + f"/new-{name}"
     new["installed_after"] = new["installed_by"] = pd.Timestamp(before.horizon.as_of)
@@ -131,7 +140,7 @@ def _fitted(
     )
     label = trade.classes[name].label.lower()
     return replace(fleet, items=whole, given={**fleet.given, "items": given}), (
-        f"{label} fitted today on {counted(len(lacking), 'boat')} that list none"
+        f"{label} fitted today on {counted(len(lacking), 'boat')} that carry such and list none"
     )
 
 

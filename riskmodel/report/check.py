@@ -12,6 +12,7 @@ from riskmodel.fleet import Fleet
 from riskmodel.frames import each_row
 from riskmodel.report.foot import notes_block
 from riskmodel.report.text import Column, text_table
+from riskmodel.words import counted
 
 
 def problems_page(problems: Sequence[Problem]) -> str:
@@ -32,7 +33,8 @@ def problems_frame(problems: Sequence[Problem]) -> pd.DataFrame:
 def clean_page(fleet: Fleet) -> str:
     """What was read, what was assumed where the tables are silent, and what was left out."""
     counts = (
-        f"{len(fleet.vessels)} vessels, {len(fleet.items)} items, {len(fleet.records)} records: no problems."
+        f"{counted(len(fleet.vessels), 'vessel')}, {counted(len(fleet.items), 'item')}, "
+        f"{counted(len(fleet.records), 'record')}: no problems."
     )
     parts = [f"{fleet.source}\n{counts}", _defaults(fleet), notes_block(fleet.notes)]
     return "\n\n".join(part for part in parts if part) + "\n"

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from riskmodel.consequence import fuel_and_openings
 from riskmodel.frames import each_row
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.text import Column, paragraph, text_table
@@ -22,6 +23,10 @@ HEADS = {
 
 OVERDUE = (
     "PAST THE MAKER'S OR TRADE'S RENEWAL AGE: renewed whatever they look like\n(at the ranks they have above)"
+)
+SUSPECT = (
+    "FOUND SUSPECT, and not settled since: open up and decide, fuel and hull\n"
+    "openings first (at the ranks they have below)"
 )
 UNSEEN = (
     "Lets go: the chance by the day above, in 1,000 such parts. For parts that fail unseen (pumps, switches, alarms, "
@@ -39,6 +44,8 @@ def rank_page(result: Assessment, top: int) -> str:
     for group in (KNOWN_DEFECT, CAN_KILL, MONEY):
         rows = frame[frame["group"] == group]
         parts.append(_section(group, rows, top, currency, result))
+        if group == KNOWN_DEFECT:
+            parts.append(_suspect(frame, top, currency, result))
     parts.append(_overdue(frame, top, currency))
     parts.append(_closing(frame, currency, result))
     parts.append(paragraph(UNSEEN))
@@ -90,10 +97,40 @@ def _section(group: str, rows: pd.DataFrame, top: int, currency: str, result: As
     return head + "\n\n" + table + tail
 
 
+def _suspect(frame: pd.DataFrame, top: int, currency: str, result: Assessment) -> str:
+    """Parts last found suspect and not settled since: no number makes up for a closer look.
+
+    Fuel and hull openings stand first, then the most dangerous.
+    """
+    where = result.standing.set_index("item_id").loc[frame["item_id"]].reset_index()
+    risk = np.maximum(frame["sinking_probability"], frame["kill_probability"])
+    open_ = (where["found"] == "suspect").to_numpy() & (frame["group"] != KNOWN_DEFECT).to_numpy()
+    first = frame["item_class"].isin(fuel_and_openings(result.trade))
+    rows = frame.assign(risk=risk, first=first, found_on=where["looked_on"].to_numpy())[open_]
+    if rows.empty:
+        return ""
+    rows = rows.sort_values(["first", "risk"], ascending=False, kind="stable")
+    columns = [
+        Column("Rank", number=True),
+        Column("Boat: part"),
+        Column("Found\nsuspect"),
+        Column("Sinks or kills,\nin 1,000", number=True),
+        Column("Do, after\na closer look"),
+        Column(f"Cost\n{currency}", number=True),
+    ]
+    cells = [
+        (str(r.rank), r.what, f"{r.found_on:%Y-%m}", in_a_thousand(r.risk), _task(r), price(r.task_cost))
+        for r in each_row(rows.head(top))
+    ]
+    more = len(rows) - len(cells)
+    tail = f"\n({more} more: ask for --top {len(rows)}.)" if more > 0 else ""
+    return f"{SUSPECT}\n\n{text_table(columns, cells)}{tail}"
+
+
 def _overdue(frame: pd.DataFrame, top: int, currency: str) -> str:
     """Age-renewed parts past their age that can sink the boat or kill, likeliest first; they keep their ranks above."""
     risk = np.maximum(frame["sinking_probability"], frame["kill_probability"])
-    rows = frame.assign(risk=risk)[frame["overdue"] & (risk > 0) & (frame["group"] == MONEY)]
+    rows = frame.assign(risk=risk)[frame["overdue"] & (frame["group"] == MONEY)]
     if rows.empty:
         return ""
     rows = rows.sort_values("risk", ascending=False, kind="stable")
@@ -137,7 +174,7 @@ def _kill_table(rows: pd.DataFrame, currency: str) -> str:
     columns = [
         Column("Rank (90 %)", number=True),
         Column("Boat: part"),
-        Column("Can kill,\nin 1,000", number=True),
+        Column("Can kill,\nin 1,000 (90 %)", number=True),
         Column("Lets go,\nin 1,000 (90 %)", number=True),
         Column("Do"),
         Column(f"Cost\n{currency}", number=True),
@@ -146,7 +183,7 @@ def _kill_table(rows: pd.DataFrame, currency: str) -> str:
         (
             _rank(row),
             row.what,
-            in_a_thousand(row.kill_probability),
+            band(row.kill_probability, row.kill_low, row.kill_high),
             band(row.failure_probability, row.failure_low, row.failure_high),
             _task(row),
             price(row.task_cost),

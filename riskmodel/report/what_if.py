@@ -90,7 +90,7 @@ def _cost(difference: Difference, boats: pd.DataFrame, currency: str) -> str:
         return ""
     parts, cost = counted(len(difference.renewed), "part"), money(difference.cost)
     return paragraph(
-        f"Renewing the {parts} one by one costs about {currency} {cost}; all the changes together avert "
+        f"Renewing or fitting the {parts} one by one costs about {currency} {cost}; all the changes together avert "
         f"{currency} {money(boats['saved'].sum())} of expected loss by then, before insurance. Work that shares a "
         "haul-out costs less."
     )

@@ -234,11 +234,14 @@ def _parts_and_barriers(
 def _past_renewal_age(
     items: pd.DataFrame, where: pd.DataFrame, lives: Lives, trade: Trade
 ) -> npt.NDArray[np.bool_]:
-    """Age-renewed rubber past the maker's or trade's renewal age, whatever it looks like: no look makes up for it."""
+    """Age-renewed rubber past the maker's or trade's renewal age, and any part past its maker's own, whatever it looks
+    like: no look makes up for it."""
+    maker = items["maker_interval_years"].to_numpy(dtype=float)
     trade_age = items["item_class"].map({name: seed.upkeep.renewal_age for name, seed in lives.seeds.items()})
-    age_limit = items["maker_interval_years"].fillna(trade_age).to_numpy(dtype=float)
     by_age = items["item_class"].map({name: each.renewed_on_age for name, each in trade.classes.items()})
     # An unknown age that cannot be young is past it; one that may be young is a reason to look for the date first.
     age = where["age_years"].fillna(where["youngest"]).to_numpy(dtype=float)
-    past: npt.NDArray[np.bool_] = by_age.to_numpy(dtype=bool) & (age >= age_limit)
+    own = np.isfinite(maker)
+    limit = np.where(own, maker, trade_age.to_numpy(dtype=float))
+    past: npt.NDArray[np.bool_] = (own | by_age.to_numpy(dtype=bool)) & (age >= limit)
     return past

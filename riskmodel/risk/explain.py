@@ -173,7 +173,9 @@ def _tasks(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
         )
     if row["look_value"] > 0:
         worth = f"looking first is worth {money(row['look_value'])} more than renewing now or leaving it"
-        yield Step("What can be done", "Look first or renew?", worth, "loss averted less cost, the same draws")
+        yield Step(
+            "What can be done", "Look first or renew?", worth, "loss averted less cost, the same draws"
+        )
     averted = f"{row['loss_averted']:,.0f}, {row['averted_per_cost']:.2g} for each unit spent"
     yield Step(
         "What can be done", "Loss averted by the chosen task", averted, "before and after, the same draws"

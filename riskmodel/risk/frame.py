@@ -14,12 +14,11 @@ from riskmodel.fleet import Fleet
 from riskmodel.risk.class_risk import ClassRisk
 from riskmodel.risk.hours import running_hours
 from riskmodel.risk.lives import Lives
-from riskmodel.risk.outcomes import Outcomes
+from riskmodel.risk.outcomes import SINKING, Outcomes
 from riskmodel.risk.ranking import KNOWN_DEFECT, assign_groups, rank_bands, ranks
 from riskmodel.risk.why import reasons
 from riskmodel.trade import Trade
 
-SINKING = ("sinking_unattended", "sinking_under_way")
 FIRE = ("fire_explosion",)
 NO_PATH = "does not apply"
 # An end state is a credible outcome when it may follow from at least this share of failures (judgement).
@@ -55,6 +54,8 @@ def item_risk_frame(
         ("injury", (INJURY,)),
     ):
         frame[f"{name}_probability"] = any_of(result.probability, states, len(items))
+    for name, drawn in (("sinking", result.sink), ("kill", result.kill)):
+        frame[f"{name}_low"], frame[f"{name}_high"] = np.quantile(drawn, [0.05, 0.95], axis=1)
     frame["expected_loss"] = result.loss.mean(axis=1)
     frame["loss_low"], frame["loss_high"] = np.quantile(result.loss, [0.05, 0.95], axis=1)
     frame["severity"] = severity(*caused, fleet, trade)
@@ -116,11 +117,13 @@ def severity(rows: pd.DataFrame, losses: pd.DataFrame, fleet: Fleet, trade: Trad
     words = {each.category: each.word for each in trade.severities.values()}
     guarded = guarded_states(trade)
     worst = np.full(len(fleet.items), len(words) + 1)
-    for place, (vessel, name) in enumerate(
-        zip(fleet.items["vessel_id"], fleet.items["item_class"], strict=True)
-    ):
-        if name in guarded:
-            worst[place] = min(found[vessel, state] for state in guarded[name])
+    present = set(zip(rows["vessel_id"], rows["end_state"], strict=True))
+    boats = zip(fleet.items["vessel_id"], fleet.items["item_class"], strict=True)
+    for place, (vessel, name) in enumerate(boats):
+        # A barrier on a boat with nothing to stop stands against nothing.
+        stands = [found[vessel, state] for state in guarded.get(name, ()) if (vessel, state) in present]
+        if stands:
+            worst[place] = min(stands)
     category = found.loc[pd.MultiIndex.from_frame(rows[["vessel_id", "end_state"]])].to_numpy()
     grade = np.where(rows["high"] >= CREDIBLE, category, len(words))
     np.minimum.at(worst, rows["item"].to_numpy(), grade)
@@ -148,4 +151,4 @@ def danger(frame: pd.DataFrame, trade: Trade) -> FloatArray:
     return own
 
 
-__all__ = ["KNOWN_DEFECT", "item_risk_frame"]
+__all__ = ["KNOWN_DEFECT", "SINKING", "item_risk_frame"]

@@ -10,7 +10,7 @@ import pandas as pd
 from riskmodel.fleet import Fleet
 from riskmodel.risk.haul_out import hauled_yearly
 from riskmodel.risk.lives import Lives, learn_lives
-from riskmodel.risk.outfit import other_currency, usually_carried, with_typical_outfits
+from riskmodel.risk.outfit import hired, other_currency, usually_carried, with_typical_outfits
 from riskmodel.risk.readings import read_readings, trend_reach
 from riskmodel.risk.standing import days_to_dates, standing
 from riskmodel.trade import Trade, load_trade
@@ -43,6 +43,7 @@ def learn(fleet: Fleet, as_of: date) -> Learned:
     lives = learn_lives(whole, trade)
     afloat, sale_notes = _still_owned(whole, lives)
     where = _with_trends(standing(afloat, lives.history.spans), afloat, lives, trade)
+    outfit_notes += hired(fleet)
     told = (*fleet.notes, *_untaught(fleet, lives), *reading_notes, *outfit_notes, *sale_notes)
     return Learned(afloat, lives, where, hauled_yearly(fleet, as_of), trade, (*told, *lives.history.notes))
 

@@ -17,6 +17,7 @@ from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.trade import Trade
 
 WORKERS = 2
+SINKING = ("sinking_unattended", "sinking_under_way")
 # A product below this has lost its digits, and is nothing.
 UNDERFLOW = 1e-250
 
@@ -27,15 +28,16 @@ class Outcomes:
 
     ``loss`` (items, DRAWS): each part's share of its boat's expected loss. ``probability``: per end state, the mean
     chance over the horizon that this part brings it about (items,). ``kill`` (items, DRAWS): the same chance draw by
-    draw, all end states that can kill together. ``boats``: per end state, the chance (vessels, DRAWS) that a boat
-    comes to it, by its parts or otherwise. ``background``: per end state, the mean chance (vessels,) that rain, snow
-    and waves bring it about; ``background_loss`` (vessels,) what that costs in the mean. ``guards``: per barrier and
-    end state, the loss (vessels, DRAWS) that a rise of its chance to work from 0 to 1 would avert, at the rate at
-    which it averts it now.
+    draw, all end states that can kill together; ``sink``: that of sinking. ``boats``: per end state, the chance
+    (vessels, DRAWS) that a boat comes to it, by its parts or otherwise. ``background``: per end state, the mean chance
+    (vessels,) that rain, snow and waves bring it about; ``background_loss`` (vessels,) what that costs in the mean.
+    ``guards``: per barrier and end state, the loss (vessels, DRAWS) that a rise of its chance to work from 0 to 1
+    would avert, at the rate at which it averts it now.
     """
 
     loss: FloatArray
     kill: FloatArray
+    sink: FloatArray
     probability: Mapping[str, FloatArray]
     boats: Mapping[str, FloatArray]
     background: Mapping[str, FloatArray]
@@ -100,7 +102,7 @@ def outcomes(
         name: [barrier_ready(each.needs, working, vessels) for each in barriers_against(name, trade)]
         for name in present | set(rows["guarded"])
     }
-    loss, kill = np.zeros((items, DRAWS)), np.zeros((items, DRAWS))
+    loss, kill, sink = (np.zeros((items, DRAWS)) for _ in range(3))
     probability, boats, background, guards = {}, {}, {}, {}
     of_weather = np.zeros(vessels)
     # End states do not touch one another until they are added up, in their own order: two at a time.
@@ -112,6 +114,8 @@ def outcomes(
             loss += costs
             if trade.end_states[name].can_kill:
                 kill += share
+            if name in SINKING:
+                sink += share
             probability[name], boats[name] = share.mean(axis=1), each.boats
             if name in consequences.background:
                 background[name] = each.share[parts:].mean(axis=1)
@@ -119,7 +123,7 @@ def outcomes(
             # An injury costs no money: its barriers are worth what they save the boat.
             for barrier, falls in zip(barriers_against(name, trade), each.falls, strict=False):
                 guards[barrier.barrier, name] = falls
-    return Outcomes(loss, kill, probability, boats, background, of_weather, guards)
+    return Outcomes(loss, kill, sink, probability, boats, background, of_weather, guards)
 
 
 def _brought_about(

@@ -65,6 +65,16 @@ def other_currency(fleet: Fleet, trade: Trade) -> tuple[str, ...]:
     return (f"{figures}, taken one for one as {own}: lay your own over them",)
 
 
+def hired(fleet: Fleet) -> tuple[str, ...]:
+    """A note where boats are let: what a day out of use costs is counted in plans, and not in the ranking."""
+    let = int((fleet.vessels["day_rate"] > 0).sum())
+    if not let:
+        return ()
+    return (
+        f"{counted(let, 'boat')} with a day rate: refunds for days lost count in `budget`, not in `rank`",
+    )
+
+
 def _usual_outfit(trade: Trade, vessel: Mapping[Hashable, Any]) -> dict[str, float]:
     built = vessel["built_year"]
     return typical_outfit(trade, vessel["propulsion"], vessel["length_m"], None if np.isnan(built) else built)

@@ -142,7 +142,8 @@ def test_people_are_hurt_only_by_what_is_there_and_never_more_often(everything):
 def test_every_class_that_can_kill_can_hurt(everything):
     deadly = everything.rows[everything.rows["end_state"].map(lambda name: TRADE.end_states[name].can_kill)]
     hurt = everything.rows[everything.rows["end_state"] == INJURY]
-    assert set(deadly["item_class"]) == set(hurt["item_class"])
+    # A cleat or stanchion that gives way hurts whoever held on to it, and comes to no end that kills of itself.
+    assert set(hurt["item_class"]) == set(deadly["item_class"]) | {"deck_bedding"}
 
 
 # Facts of the trade, on an ordinary boat with no barrier working

@@ -136,9 +136,10 @@ def test_no_row_stands_for_what_cannot_follow(mixed, followed):
 def test_an_injury_is_guarded_by_the_barriers_of_what_hurts(mixed):
     hurt = mixed.rows[mixed.rows["end_state"] == INJURY]
     by = {"flooding": "sinking_under_way", "fire": "fire_explosion", "carbon monoxide": "carbon_monoxide"}
-    assert set(hurt["origin"]) == {*by, "holding"}
+    by |= {"holding": "loss_of_holding", "table": INJURY}
+    assert set(hurt["origin"]) == set(by)
     for _, row in hurt.iterrows():
-        assert row["guarded"] == by.get(row["origin"], "loss_of_holding")
+        assert row["guarded"] == by[row["origin"]]
     other = mixed.rows[mixed.rows["end_state"] != INJURY]
     assert (other["guarded"] == other["end_state"]).all()
 
@@ -280,3 +281,19 @@ def test_a_fleet_without_parts_has_nothing_to_follow(bellows, trade):
     nothing = item_following(bellows.parts.iloc[:0], bellows.year, trade)
     assert nothing.rows.empty
     assert nothing.chance.shape == (0, SCENARIOS, BARRIER_STATES)
+
+
+def test_a_boat_that_nobody_uses_all_year_runs_no_engine_and_sails_nowhere(followed, trade):
+    parts = [
+        {"item_class": name}
+        for name in ("raw_water_hose", "fuel_feed_hose", "wet_exhaust_hose", "bellows_drive")
+    ]
+    used = followed(parts)
+    idle = over(used, used.year.assign(state="ashore"), trade)
+    gone = {"fire_explosion", "carbon_monoxide", "sinking_under_way", INJURY}
+    assert gone & set(used.rows["end_state"])
+    assert not gone & set(idle.rows["end_state"])
+    hose = idle.rows[idle.rows["item"] == 0]
+    assert "machinery_damage" not in set(hose["end_state"])
+    # Water behind a torn bellows rusts whether the boat is used or not.
+    assert "machinery_damage" in set(idle.rows[idle.rows["item"] == 3]["end_state"])

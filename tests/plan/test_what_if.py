@@ -58,6 +58,8 @@ def test_other_words_are_refused(text):
         ("kept=moon", "kept must be a known word"),
         ("checked_every_days=often", "checked_every_days must be a number"),
         ("checked_every_days=0", "checked_every_days must be above 0"),
+        ("vessel_id=X", "cannot change vessel_id: it says what the boat is"),
+        ("propulsion=outboard", "cannot change propulsion"),
         ("colour=red", "column must be a column of vessels"),
         ("fit=lifebelt", "fit must name a class of parts, got 'lifebelt'"),
         ("renew=keel>3", "renew must name a class of parts or a word in one, got 'keel'"),
@@ -104,12 +106,12 @@ def test_an_alarm_is_fitted_where_none_is_listed(changed):
     assert (
         by_boat(difference)["sinking_probability_after"] < by_boat(difference)["sinking_probability_before"]
     ).all()
-    assert difference.told == ("high-water alarm fitted today on 2 boats that list none",)
+    assert difference.told == ("high-water alarm fitted today on 2 boats that carry such and list none",)
 
 
 def test_what_is_fitted_already_is_not_fitted_again(changed):
     assert changed("B1:fit=bellows_drive").told == (
-        "drive bellows (universal joint) fitted today on 0 boats that list none",
+        "drive bellows (universal joint) fitted today on 0 boats that carry such and list none",
     )
 
 
@@ -141,3 +143,12 @@ def test_several_changes_add_up_in_one_difference(changed):
     alone = changed("renew=hose>10")
     assert len(both.told) == 2
     assert by_boat(both)["loss_after"].sum() < by_boat(alone)["loss_after"].sum()
+
+
+def test_a_part_is_fitted_only_where_such_boats_carry_it_and_costs_what_it_costs(changed):
+    assert (
+        changed("fit=saildrive_diaphragm").told[0].startswith("saildrive diaphragm fitted today on 0 boats")
+    )
+    fitted = changed("fit=high_water_alarm")
+    assert len(fitted.renewed) == 2
+    assert fitted.cost > 0

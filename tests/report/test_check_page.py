@@ -32,7 +32,7 @@ def test_problems_as_a_frame_keep_their_five_parts():
 
 def test_a_clean_fleet_is_counted_and_its_defaults_are_told(fleet_of):
     page = clean_page(fleet_of([{"item_class": "bilge_pump"}], boats=[{"climate": ""}]))
-    assert "1 vessels, 1 items, 0 records: no problems." in page
+    assert "1 vessel, 1 item, 0 records: no problems." in page
     assert "Where the tables say nothing:" in page
     (row,) = [line for line in page.splitlines() if line.startswith("vessels  climate ")]
     assert row.split()[2:5] == ["temperate", "1", "judgement"]

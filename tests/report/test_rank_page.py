@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from riskmodel.consequence import fuel_and_openings
 from riskmodel.report.rank import HEADS, boat_names, currency_of, part_names, rank_page
 from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT, MONEY
 from riskmodel.words import money
@@ -15,7 +16,7 @@ def page(demo):
 
 
 def section(page, group):
-    return page.split(HEADS[group])[1].split("\n\nTHEN:")[0]
+    return page.split(HEADS[group])[1].split("\n\nTHEN:")[0].split("\n\nFOUND SUSPECT")[0]
 
 
 def ranks_in(text):
@@ -84,3 +85,27 @@ def test_parts_go_by_label_and_place(assessed):
 
 def test_a_chance_is_never_said_to_be_nought(page):
     assert not re.search(r" 0 \(|\(0-0\)", page)
+
+
+def test_every_part_found_suspect_is_told_fuel_and_hull_openings_first(demo):
+    whole = rank_page(demo, 1000)
+    told = whole.split("FOUND SUSPECT")[1].split("\n\nTHEN:")[0]
+    open_ = (demo.standing["found"] == "suspect") & (demo.standing["defect"] == "")
+    frame = demo.frame.set_index("item_id").loc[demo.standing.loc[open_, "item_id"]]
+    assert sorted(ranks_in(told)) == sorted(frame["rank"])
+    first = frame["item_class"].isin(fuel_and_openings(demo.trade)).to_numpy()
+    places = [ranks_in(told).index(rank) for rank in frame["rank"]]
+    assert max(place for place, fuel in zip(places, first, strict=True) if fuel) < min(
+        place for place, fuel in zip(places, first, strict=True) if not fuel
+    )
+
+
+def test_all_rubber_past_its_age_is_listed_whatever_its_boat(demo):
+    told = rank_page(demo, 1000).split("RENEWAL AGE")[1].split("\n\nFirst put")[0]
+    frame = demo.frame[demo["overdue"] & (demo["group"] == MONEY)]
+    assert sorted(ranks_in(told)) == sorted(frame["rank"])
+
+
+def test_what_can_kill_is_told_with_how_sure(page):
+    table = page.split(HEADS[CAN_KILL])[1].split("\n\nTHEN:")[0]
+    assert len(re.findall(r"<?[\d.]+ \(<?[\d.]+-<?[\d.]+\)", table)) >= 10

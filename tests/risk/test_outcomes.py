@@ -138,7 +138,9 @@ def test_chances_of_every_end_state_stand_by_item(demo):
 
 
 def test_people_are_hurt_less_often_than_boats_come_to_what_hurts_them(demo):
-    assert (demo["injury_probability"] <= demo["kill_probability"] + 1e-12).all()
+    # A cleat or stanchion that gives way, or an engine that stops, hurts people without any such end.
+    rest = demo.frame[~demo["item_class"].isin(["deck_bedding", "raw_water_impeller"])]
+    assert (rest["injury_probability"] <= rest["kill_probability"] + 1e-12).all()
 
 
 @given(arrays(float, (3, 4, 8), elements=st.floats(1e-6, 10)))

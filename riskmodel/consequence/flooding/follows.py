@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
@@ -16,6 +15,7 @@ from riskmodel.consequence.flooding.pumps import pumps_of
 from riskmodel.consequence.flooding.times import Times, times_to_spoil_and_sink
 from riskmodel.consequence.follow import Follow
 from riskmodel.consequence.quantities import drawn, drawn_share
+from riskmodel.consequence.states import in_use
 from riskmodel.hypercube import WIDTH_90, Hypercube
 from riskmodel.trade import Trade
 
@@ -43,11 +43,6 @@ USES = (
     ),
 )
 MINUTE = 60.0
-# States in which a boat is used; else nobody is under way and only what fails at rest counts. A boat that lives ashore
-# or in a rack is used from there; one laid up ashore for part of the year is not.
-UNDER_WAY = ("in_use", "on_trailer")
-LIVES_ASHORE = ("rack", "ashore", "trailer")
-
 # Chance (n, S, WAYS) that a state of the boat is reached in its time (n, S, WAYS), no alarm and with one.
 Reached = Callable[[FloatArray], FloatArray]
 
@@ -64,7 +59,7 @@ def flooding_follows(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> dict
     crew = drawn("visit_crew_minutes", trade, cube)[:, None] * MINUTE
     woken = np.minimum(drawn("visit_crew_minutes_alarm", trade, cube)[:, None] * MINUTE, crew)
     lying = (ways.at_berth * ways.open * boats.afloat)[:, :, None]
-    sailing = _used(kinds)[:, None, None] * (1.0 - ways.at_berth)[:, :, None]
+    sailing = in_use(kinds).to_numpy()[:, None, None] * (1.0 - ways.at_berth)[:, :, None]
 
     def berth(times: Times) -> FloatArray:
         return lying * _by_barriers(ways, boats, times, (alone, alarmed), boats.cut)
@@ -86,11 +81,14 @@ def flooding_follows(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> dict
     }
 
 
-def _used(kinds: pd.DataFrame) -> npt.NDArray[np.bool_]:
-    """(n,) whether anybody goes out in the boat in this state."""
-    from_ashore = kinds["state"].eq("ashore") & kinds["kept"].isin(LIVES_ASHORE)
-    used: npt.NDArray[np.bool_] = (kinds["state"].isin(UNDER_WAY) | from_ashore).to_numpy()
-    return used
+def sinking_by_way(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> FloatArray:
+    """(n, S, WAYS) what each way in adds to P(sinking with nobody aboard | the part lets go), no barrier working."""
+    ways, boats = ways_in(kinds, trade, cube), boats_of(kinds, trade, cube)
+    _, sunk = times_to_spoil_and_sink(ways, boats, pumps_of(kinds, trade, cube))
+    alone, _ = _at_berth(kinds, boats, trade, cube)
+    lying = (ways.at_berth * ways.open * boats.afloat)[:, :, None]
+    added: FloatArray = lying * ways.share * alone(sunk.alone)
+    return added
 
 
 def _at_berth(kinds: pd.DataFrame, boats: Boats, trade: Trade, cube: Hypercube) -> tuple[Reached, Reached]:

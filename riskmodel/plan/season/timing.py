@@ -18,7 +18,7 @@ from riskmodel.consequence import (
     item_following,
     parts_on_boats,
 )
-from riskmodel.consequence.flooding.follows import LIVES_ASHORE, UNDER_WAY
+from riskmodel.consequence.states import LIVES_ASHORE, UNDER_WAY
 from riskmodel.fleet import year_shares
 from riskmodel.frames import places_by
 from riskmodel.risk import Assessment
