@@ -117,7 +117,10 @@ def _end(plan: Plan, unsaid: bool) -> None:
     """Exit code 5 when something that comes before money is not seen to; what to do instead, where no page says it."""
     if plan.satisfied:
         return
-    for row in plan.instead.itertuples() if unsaid else ():
-        typer.echo(f"{row.vessel_id}: {row.advice}.", err=True)
+    if unsaid:
+        from riskmodel.report.rank import boat_names
+
+        for boat, advice in zip(boat_names(plan.result, plan.instead), plan.instead["advice"], strict=True):
+            typer.echo(f"{boat}: {advice}.", err=True)
     typer.echo("No plan for this money satisfies what comes first.", err=True)
     raise typer.Exit(FLOORS_NOT_MET)

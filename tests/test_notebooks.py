@@ -60,7 +60,7 @@ CLAIMS = {
         "of_jobs['sinking'].iloc[1:4].idxmin() == 'new drive bellows'",
         "of_jobs.loc['new bilge pump', 'partly flooded'] < 0.5 * of_jobs.loc['as she stands', 'partly flooded']",
         "(of_jobs.loc['all three'] <= of_jobs.min() + 1e-12).all()",
-        # Months: no sinking ashore to speak of, growth from May to September, November's rain, and what waits for April.
+        # Months: no sinking ashore to speak of, growth from May to September, November's rain, what waits for April.
         "months.loc[~afloat, 'sinking_unattended'].sum() < 0.01 * months['sinking_unattended'].sum()",
         "(np.diff([row.sinking_unattended / (row.end - row.start).days for row in months.itertuples() "
         "if 5 <= row.start.month <= 9]) > 0).all()",
@@ -84,8 +84,9 @@ CLAIMS = {
         "renewals['hard, and the rag smells'] == 'before the boat is used again'",
         "fire['chance'].idxmax() == 'hard, and the rag smells'",
         # The file: an event a task, each with a mark of its own that stays when it is written again.
-        "len(__import__('icalendar').Calendar.from_ical(text).walk('VEVENT')) == len(tasks) == len(events)",
-        "len(before) == len(tasks) and len(before & after) > 0.9 * len(before)",
+        "len([event for event in __import__('icalendar').Calendar.from_ical(text).walk('VEVENT') "
+        "if event.get('STATUS') != 'CANCELLED']) == len(tasks) == len(events)",
+        "len(before) == len(tasks) and both == after",
     ],
     "a-managers-budget.ipynb": [
         # The workbook is read as it is and loses nothing.

@@ -13,7 +13,13 @@ from riskmodel.consequence.areas import AREAS, Area
 from riskmodel.consequence.flat import flat_follows
 from riskmodel.consequence.follow import Follow, scenarios
 from riskmodel.consequence.quantities import MOST
-from riskmodel.consequence.states import OF_THE_YEAR, never_used, over_states, summed_over_states
+from riskmodel.consequence.states import (
+    OF_THE_YEAR,
+    afloat_share,
+    never_used,
+    over_states,
+    summed_over_states,
+)
 from riskmodel.consequence.told import Line
 from riskmodel.hypercube import Hypercube
 from riskmodel.trade import Trade
@@ -57,6 +63,7 @@ def item_following(parts: pd.DataFrame, year: pd.DataFrame, trade: Trade) -> Fol
     """
     cube = scenarios()
     paths, flat = flat_follows(parts, trade, cube)
+    flat = Follow(flat.chance * _wet(paths, parts, year)[:, None, None], flat.loss_factor)
     blocks = [(paths.assign(origin=TABLE, guarded=paths["end_state"]), flat)]
     own = {pair: row for row, pair in enumerate(zip(paths["item"], paths["end_state"], strict=True))}
     for area in AREAS:
@@ -93,6 +100,13 @@ def _of_area(
             hurts = summed_over_states(found[area.hurts_by].chance, kind, share, start)[reached]
             rows["hurt_share"] = chance[reached].mean(axis=(1, 2)) / hurts.mean(axis=(1, 2))
         yield rows, Follow(np.minimum(chance[reached], MOST), factor[reached])
+
+
+def _wet(paths: pd.DataFrame, parts: pd.DataFrame, year: pd.DataFrame) -> FloatArray:
+    """(rows,) share of the year in which the sea can come in, for judged paths by which it does; 1 for the others."""
+    share = paths["vessel_id"].map(afloat_share(parts, year)).to_numpy(dtype=float)
+    wet: FloatArray = np.where(paths["end_state"] == "sinking_unattended", share, 1.0)
+    return wet
 
 
 def _without_use(block: tuple[pd.DataFrame, Follow], idle: frozenset[str]) -> tuple[pd.DataFrame, Follow]:

@@ -27,9 +27,18 @@ def in_use(states: pd.DataFrame) -> pd.Series:
 
 def never_used(boats: pd.DataFrame, year: pd.DataFrame) -> frozenset[str]:
     """Boats (``vessel_id, kept``) that nobody goes out in over the whole of their ``year``."""
-    spent = year.merge(boats[["vessel_id", "kept"]], on="vessel_id", how="left")
+    spent = year.merge(boats[["vessel_id", "kept"]].drop_duplicates("vessel_id"), on="vessel_id", how="left")
     used = in_use(spent).groupby(spent["vessel_id"]).any()
     return frozenset(used.index[~used])
+
+
+def afloat_share(boats: pd.DataFrame, year: pd.DataFrame) -> pd.Series:
+    """Share of its ``year`` that each boat (``vessel_id, kept``) lies afloat; 1 for boats that live ashore, of which
+    the trade's circumstances speak."""
+    spent = year.merge(boats[["vessel_id", "kept"]].drop_duplicates("vessel_id"), on="vessel_id", how="left")
+    wet = ~spent["state"].isin(("ashore", "on_trailer")) | spent["kept"].isin(LIVES_ASHORE)
+    share: pd.Series = (spent["share"] * wet).groupby(spent["vessel_id"]).sum()
+    return share
 
 
 def over_states(rows: pd.DataFrame, year: pd.DataFrame) -> pd.DataFrame:

@@ -10,18 +10,18 @@ from riskmodel.frames import each_row
 from riskmodel.plan.budget.floors import DEFECT, KILL, SINK
 from riskmodel.plan.budget.instead import part_labels
 from riskmodel.plan.budget.plan import MONEY, Plan
+from riskmodel.report.budget_first import not_met_block
 from riskmodel.report.budget_left import cost_column, named_work, next_block, overdue_block, unplaced_block
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import boat_names, currency_of
 from riskmodel.report.text import Column, paragraph, text_table
-from riskmodel.words import about_in, counted, in_a_thousand, money, price, ratio
+from riskmodel.words import about_in, band, counted, in_a_thousand, money, price, ratio
 
 HEADS = {
     DEFECT: "BEFORE THE BOAT IS USED AGAIN: known defects, paid first whatever the amount",
     KILL: "THEN: PATHS THAT CAN KILL, and boats too likely to sink, before any money",
     MONEY: "THEN: WHAT THE REST OF THE MONEY DOES, by boat and date",
 }
-NOT_MET = "NOT ENOUGH: something that comes first is not seen to. Until it is"
 # What a plan rests on, said under every one of them.
 WORKED_OUT = (
     "A renewal's worth has the faults of fitting and of new parts taken off; a look is worth what it finds, and the "
@@ -36,7 +36,7 @@ def budget_page(plan: Plan, top: int) -> str:
     result, horizon = plan.result, plan.result.horizon
     parts = [
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
-        _not_met(plan),
+        not_met_block(plan, top),
         _defects(plan),
         _floors(plan),
         _money(plan, top),
@@ -50,17 +50,6 @@ def budget_page(plan: Plan, top: int) -> str:
         cautions_block(result.trade),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
-
-
-def _not_met(plan: Plan) -> str:
-    if plan.satisfied:
-        return ""
-    rows = plan.instead.assign(boat=boat_names(plan.result, plan.instead))
-    lines = [paragraph(f"{row.boat}: {row.advice}.", indent="  ") for row in each_row(rows)]
-    kept = plan.amount - plan.cost
-    rest = f"{currency_of(plan.result)} {price(kept)} is kept for it: money goes nowhere else meanwhile."
-    held = plan.floors.loc[plan.floors["possible"], "paid"].all()
-    return "\n".join([f"{NOT_MET}:", *lines, *([] if held else [paragraph(rest)])])
 
 
 def _defects(plan: Plan) -> str:
@@ -99,7 +88,7 @@ def _floors(plan: Plan) -> str:
     columns = [
         Column("Boat: part"),
         Column("Danger"),
-        Column("Before,\nin 1,000", number=True),
+        Column("Before, in\n1,000 (90 %)", number=True),
         Column("After,\nin 1,000", number=True),
         Column("Do"),
     ]
@@ -108,7 +97,7 @@ def _floors(plan: Plan) -> str:
         (
             f"{row.boat}: {labels[row.item_id]}" if row.item_id else f"{row.boat} (the whole boat)",
             row.kind,
-            in_a_thousand(row.before),
+            band(row.before, row.before_low, row.before_high),
             in_a_thousand(row.after),
             _met_by(row, plan),
         )
@@ -226,7 +215,7 @@ def _boats(plan: Plan, top: int) -> str:
         cost_column(plan),
         Column("Loss\nbefore", number=True),
         Column("Loss\nafter", number=True),
-        Column("Sinks before,\nin 1,000", number=True),
+        Column("Sinks before, in\n1,000 (90 %)", number=True),
         Column("After,\nin 1,000", number=True),
     ]
     cells = [
@@ -236,7 +225,7 @@ def _boats(plan: Plan, top: int) -> str:
             price(row.cost),
             money(row.loss_before),
             money(row.loss_after),
-            in_a_thousand(row.sinking_before),
+            band(row.sinking_before, row.sinking_before_low, row.sinking_before_high),
             in_a_thousand(row.sinking_after),
         )
         for row in each_row(shown.assign(boat=boat_names(plan.result, shown)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -20,6 +20,10 @@ if TYPE_CHECKING:
 
 # One colour for what money buys, beside ink and grey.
 BOUGHT = "#1f5f8b"
+COMES_FIRST = ("what comes", "before money")
+# Share of the axis that these words in two lines are wide, with air on both sides; share of its height that the
+# words beside the mark are high (both measured on the figure).
+ROOM, LOW = 0.14, 0.2
 FOOT = (
     "Single tasks' loss averted, added up, before insurance; good plans for every amount, the one asked about proved. "
     "Estimates, not a survey. Where the curve is flat money averts little by this day; it is no reason to leave a "
@@ -65,16 +69,7 @@ def _curve(axes: Axes, plan: Plan) -> None:
     first = np.argmax(met) if met.any() else len(met) - 1
     if first > 0:
         axes.axvspan(0, amount[first], color="#efefef", zorder=0)
-        axes.text(
-            amount[first] / 2,
-            0.97,
-            "what comes\nbefore money",
-            transform=axes.get_xaxis_transform(),
-            ha="center",
-            va="top",
-            color=GREY,
-            fontsize=7.5,
-        )
+        _name_band(axes, float(amount[first] / amount[-1]))
     axes.step(amount[: first + 1], averted[: first + 1], where="post", color=INK, linewidth=1.4)
     axes.plot(amount[first:], averted[first:], color=BOUGHT, linewidth=1.8)
     axes.set(xlim=(0, amount[-1]), ylim=(0, max(averted[-1] * 1.12, 1.0)))
@@ -84,6 +79,27 @@ def _curve(axes: Axes, plan: Plan) -> None:
         axis.set_major_formatter(lambda value, _: price(value))
     axes.grid(color="#e4e4e4", linewidth=0.6)
     axes.set_axisbelow(True)
+
+
+def _name_band(axes: Axes, share: float) -> None:
+    """Names the grey band, ``share`` of the axis wide: in it where the words fit, else beside it with a leader."""
+    look: dict[str, Any] = {"color": GREY, "fontsize": 7.5, "va": "top"}
+    if share >= ROOM:
+        place = (share / 2, 0.97)
+        axes.text(
+            *place, f"{COMES_FIRST[0]}\n{COMES_FIRST[1]}", transform=axes.transAxes, ha="center", **look
+        )
+        return
+    axes.annotate(
+        " ".join(COMES_FIRST),
+        (share / 2, 0.95),
+        xycoords="axes fraction",
+        xytext=(share + 0.04, 0.97),
+        textcoords="axes fraction",
+        ha="left",
+        arrowprops={"arrowstyle": "-", "color": GREY, "linewidth": 0.7},
+        **look,
+    )
 
 
 def _mark(axes: Axes, plan: Plan) -> None:
@@ -97,12 +113,14 @@ def _mark(axes: Axes, plan: Plan) -> None:
     else:
         said += "not enough for what comes first"
     right = plan.amount > 0.6 * float(plan.curve["amount"].iloc[-1])
+    # Near the foot the words would print over the axis.
+    low = averted < LOW * axes.get_ylim()[1]
     axes.annotate(
         said,
         (plan.amount, averted),
-        xytext=(-10 if right else 10, -12),
+        xytext=(-10 if right else 10, 16 if low else -12),
         textcoords="offset points",
         ha="right" if right else "left",
-        va="top",
+        va="bottom" if low else "top",
         fontsize=8,
     )

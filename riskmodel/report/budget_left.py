@@ -83,7 +83,8 @@ def overdue_block(plan: Plan, top: int) -> str:
         cost_column(plan),
     ]
     cells = [
-        (f"{r.boat}: {r.part}", in_a_thousand(r.risk), r.do, price(r.cost)) for r in each_row(rows.head(top))
+        (f"{r.boat}: {r.part}", in_a_thousand(r.risk) if r.risk > 0 else "-", r.do, price(r.cost))
+        for r in each_row(rows.head(top))
     ]
     more = len(rows) - len(cells)
     tail = f"\n({more} more: ask for --top {len(rows)}.)" if more else ""

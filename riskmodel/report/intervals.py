@@ -16,17 +16,18 @@ from riskmodel.trade import Trade
 from riskmodel.words import years
 
 AGES = (
-    "Trade: the age at which the trade renews. By money: the age at which renewals and failures together cost least "
-    "over the years, with a 90 % interval for what is not known of the life; none, no age pays. Within 10 %: ages that "
-    "cost at most that much more: wide, and it hardly matters when. Early, late: what half the best age and twice it "
-    "cost more. Renew by: what to go by. It never passes the trade's age, nor a shorter one of the maker's, where "
-    "people, the boat's floating or ageing rubber are at stake."
+    "Trade: the age at which the trade renews; -, none is published and the part goes by its condition. By money: "
+    "the age at which renewals and failures together cost least over the years, with a 90 % interval for what is "
+    "not known of the life; none, no age pays. Within 10 %: ages that cost at most that much more: wide, and it "
+    "hardly matters when. Early, late: what half the best age and twice it cost more. Renew by: what to go by; -, "
+    "the part's condition; failure, when it fails. It never passes the trade's age, nor a shorter one of the "
+    "maker's, where people, the boat's floating or ageing rubber are at stake."
 )
 LOOKS = (
-    "Trade: its looks, the middle of what is done. By money: how often looking costs least, beside renewal at the age "
-    "above. Rarer, oftener: what half as often and twice as often cost more. Look: what to go by; never rarer than the "
-    "trade's strictest where people, the boat's floating or ageing rubber are at stake. A look is priced as work: one "
-    "in passing costs less and finds less."
+    "Trade: its looks, the middle of what is done. By money: how often looking costs least, beside renewal at the "
+    "age above, or after a typical life where none is published. Rarer, oftener: what half as often and twice as "
+    "often cost more. Look: what to go by; never rarer than the trade's strictest where people, the boat's "
+    "floating or ageing rubber are at stake. A look is priced as work: one in passing costs less and finds less."
 )
 
 
@@ -69,12 +70,12 @@ def _ages(frame: pd.DataFrame) -> str:
     cells = [
         (
             row.name,
-            years(row.trade_age),
+            _published(row.trade_age),
             _best(row),
             _range(row.within_10_percent_low, row.within_10_percent_high),
             _more(row.penalty_early),
             _more(row.penalty_late),
-            years(row.advised_age) if np.isfinite(row.advised_age) else "failure",
+            "failure" if np.isinf(row.advised_age) else _published(row.advised_age),
         )
         for row in each_row(frame)
     ]
@@ -110,6 +111,10 @@ def _best(row: Any) -> str:
     if not np.isfinite(row.best_age):
         return f"none ({_age(row.best_age_low)}-)" if np.isfinite(row.best_age_low) else "none"
     return f"{years(row.best_age)} ({_range(row.best_age_low, row.best_age_high)})"
+
+
+def _published(age: float) -> str:
+    return "-" if np.isnan(age) else years(age)
 
 
 def _range(low: float, high: float) -> str:

@@ -58,8 +58,7 @@ def _sheets(plan: Plan) -> list[Sheet]:
     boats = [("boat", "boat"), ("tasks", "tasks"), ("cost", f"cost, {currency}, with lifts")]
     for name, words in (("loss", f"expected loss {{}}, {currency}"), ("sinking", "chance of sinking {}")):
         boats += [(f"{name}_{when}", words.format(when)) for when in ("before", "after")]
-    first = [("boat", "boat"), ("kind", "danger"), ("limit", "limit, chance"), ("item_id", "item_id")]
-    first += [("before", "chance before"), ("after", "chance after"), ("met", "met")]
+    boats += [(f"sinking_before_{end}", f"sinking before, {at} %") for end, at in (("low", 5), ("high", 95))]
     floors = plan.floors.assign(met=plan.floors["met"].map({True: "yes", False: "no"}))
     more = [
         ("boat", "boat"),
@@ -77,20 +76,40 @@ def _sheets(plan: Plan) -> list[Sheet]:
             _with_boats(plan, plan.lifts),
         ),
         ("boats", boats, _with_boats(plan, plan.vessels)),
-        ("first", first, _with_boats(plan, floors)),
+        ("first", _first(currency), _with_boats(plan, floors)),
+        (
+            "would_pay",
+            [*more, ("lift", f"lift, {currency}"), ("danger", "chance it kills or sinks")],
+            named["would_pay"],
+        ),
         ("instead", [("boat", "boat"), ("advice", "until then")], _with_boats(plan, plan.instead)),
         ("next", [*more, ("per_cost", f"averts, {currency} for 1 spent")], named["next"]),
-        ("overdue", more, named["overdue"]),
+        ("overdue", [*more, ("risk", "chance it sinks or kills")], named["overdue"]),
         ("no_hours", more, named["no_hours"]),
         ("curve", [(n, f"{w}, {currency}") for n, w in CURVE], plan.curve),
     ]
 
 
+def _first(currency: str) -> list[tuple[str, str]]:
+    """Columns of what came first."""
+    first = [("boat", "boat"), ("kind", "danger"), ("limit", "limit, chance"), ("item_id", "item_id")]
+    first += [("before", "chance before"), ("before_low", "before, 5 %"), ("before_high", "before, 95 %")]
+    first += [("after", "chance after"), ("cost", f"cost, {currency}, with lift"), ("met", "met")]
+    return first
+
+
+CHANCES = ("limit", "before", "before_low", "before_high", "after", "danger", "risk")
 CURVE = (("amount", "money given"), ("averted", "loss averted"), ("bound", "no plan averts more than"))
 
 
 def _works(plan: Plan) -> dict[str, pd.DataFrame]:
-    return {"work": plan.frame, "next": plan.next_best, "overdue": plan.overdue, "no_hours": plan.unplaced}
+    return {
+        "work": plan.frame,
+        "would_pay": plan.would_pay,
+        "next": plan.next_best,
+        "overdue": plan.overdue,
+        "no_hours": plan.unplaced,
+    }
 
 
 def _with_boats(plan: Plan, frame: pd.DataFrame) -> pd.DataFrame:
@@ -106,6 +125,7 @@ def _summary(plan: Plan) -> pd.DataFrame:
         ("loss averted by single tasks, added up", plan.averted),
         ("no plan averts more than", plan.bound),
         ("what one more unit of money would avert", plan.shadow_price),
+        ("all that comes first costs, lifts in it", plan.first_cost),
     ]
     cautions = [(each.text, np.nan) for each in plan.result.trade.cautions if each.topic == "foot"]
     notes = [(f"Note: {note.rstrip('.')}.", np.nan) for note in plan.result.notes]
@@ -132,5 +152,5 @@ def _cell(sheet: Any, where: tuple[int, int], value: Any, how: tuple[str, dict[s
     elif isinstance(value, str):
         sheet.write_string(*where, value, looks["text"])
     elif value is not None and np.isfinite(value):
-        chance = name in ("limit", "before", "after") or name.startswith("sinking")
+        chance = name in CHANCES or name.startswith("sinking")
         sheet.write_number(*where, value, looks["chance" if chance else "number"])

@@ -246,11 +246,15 @@ def _closing(frame: pd.DataFrame, currency: str, result: Assessment) -> str:
         )
     boats = tasks["boat"].nunique()
     then = (
-        f"Then the first {counted(len(tasks), 'task')} of the money list that avert more than they cost, on "
-        f"{counted(boats, 'boat')}, cost about {currency} {money(tasks['task_cost'].sum())} together and avert about "
+        f"Then {_first_of(len(tasks))} of the money list, more averted than spent, on {counted(boats, 'boat')}, "
+        f"cost about {currency} {money(tasks['task_cost'].sum())} together and avert about "
         f"{currency} {money(tasks['loss_averted'].sum())} of expected loss by {result.horizon.until}, before insurance"
     )
     return paragraph(f"{start}. {then}.")
+
+
+def _first_of(number: int) -> str:
+    return "the first task" if number == 1 else f"the first {number} tasks"
 
 
 def _of_weather(result: Assessment) -> str:

@@ -9,11 +9,19 @@ import numpy as np
 import pandas as pd
 
 from riskmodel.frames import each_row
-from riskmodel.plan.season.calendar import BEFORE_USE, FIRST_TRIP, HAUL_OUT, IN_WATER, SeasonCalendar
+from riskmodel.plan.season.calendar import (
+    BEFORE_USE,
+    FIRST_TRIP,
+    HAUL_OUT,
+    IN_WATER,
+    SeasonCalendar,
+    group_label,
+)
 from riskmodel.plan.season.materials import season_materials
 from riskmodel.plan.season.season import ANY_SINKING, Season
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import currency_of, part_names
+from riskmodel.report.season_limits import limits_block
 from riskmodel.report.season_parts import APART, states_that_matter, vessel_name
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.words import band, in_a_thousand, price
@@ -21,9 +29,13 @@ from riskmodel.words import band, in_a_thousand, price
 HEADS = {
     BEFORE_USE: "BEFORE THE BOAT IS USED AGAIN: known defects, whatever their chance or price",
     FIRST_TRIP: "BEFORE THE {first} TRIP",
-    HAUL_OUT: "AT HAUL-OUT ({how})",
-    IN_WATER: "IN THE WATER",
+    HAUL_OUT: "{name} ({how})",
+    IN_WATER: "{name}",
 }
+# After known defects, of a boat that lies afloat while nobody uses it.
+AS_PRESSING = (
+    "With them what is over a limit or was found suspect and may sink the boat or kill: it lies afloat."
+)
 EVERY_TRIP = "EVERY TRIP"
 ADVICE = (
     "A small number is no leave to put off a task below, and a clean look none to keep rubber past the maker's or the "
@@ -46,6 +58,7 @@ def season_page(season: Season, calendar: SeasonCalendar, top: int) -> str:
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
         f"THE SEASON OF {vessel_name(season).upper()}\n{_boat(season)}",
         _tasks(BEFORE_USE, calendar, season, currency) or f"{HEADS[BEFORE_USE]}\nNone on record.",
+        limits_block(season),
         _totals(season),
         _months(season, calendar),
         _top(season, top, currency),
@@ -193,9 +206,12 @@ def _tasks(group: str, calendar: SeasonCalendar, season: Season, currency: str) 
     if tasks.empty:
         return ""
     first = "NEXT" if calendar.dates.first_trip == calendar.dates.today else "FIRST"
-    head = HEADS[group].format(first=first, how=calendar.dates.haul_out_told)
+    name = group_label(group, calendar.dates).upper()
+    head = HEADS[group].format(first=first, how=calendar.dates.haul_out_told, name=name)
+    if group == BEFORE_USE and (tasks["does"] != "renew").any():
+        head += f"\n{paragraph(AS_PRESSING)}"
     if group == FIRST_TRIP and first == "FIRST":
-        head += f" ({calendar.dates.first_trip})"
+        head += f" ({calendar.dates.first_trip}), or by the day given"
     columns = [
         Column("By"),
         Column("What to do"),

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from riskmodel.plan.season.calendar import GROUPS, SeasonCalendar
+from riskmodel.plan.season.calendar import GROUPS, SeasonCalendar, group_label
 from riskmodel.plan.season.months import month_ends
 from riskmodel.plan.season.season import Season
 from riskmodel.report.life_panels import GREY, INK
@@ -121,7 +121,8 @@ def _strip(axes: Axes, season: Season, calendar: SeasonCalendar) -> None:
     first, last = dates.today.toordinal(), dates.until.toordinal()
     margin = (last - first) / 60
     axes.set(xlim=(first - margin, last + margin), ylim=(len(GROUPS) - 0.5, -0.9))
-    axes.set_yticks(range(len(GROUPS)), [f"{group[0].upper()}{group[1:]}" for group in GROUPS])
+    names = [group_label(group, dates) for group in GROUPS]
+    axes.set_yticks(range(len(GROUPS)), [f"{name[0].upper()}{name[1:]}" for name in names])
     firsts = month_ends(season.horizon)[:-1]
     named = firsts[:: ceil(max(len(firsts), 1) / MOST_NAMED)]
     axes.set_xticks([day.toordinal() for day in named], [f"{day:%b %Y}" for day in named])

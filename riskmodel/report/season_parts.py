@@ -1,25 +1,22 @@
-"""The season's tables as rows for people and for files: months, totals, tasks, materials, calendar events."""
+"""The season's tables as rows for people and for files (months, totals, tasks, materials), and its calendar file."""
 
 from __future__ import annotations
 
-from typing import Any
-
 import pandas as pd
 
-from riskmodel.frames import each_row
-from riskmodel.plan.season.calendar import SeasonCalendar
+from riskmodel.plan.season.calendar import SeasonCalendar, group_label
 from riskmodel.plan.season.materials import season_materials
 from riskmodel.plan.season.season import Season
-from riskmodel.report.icalendar import Event, calendar_text
-from riskmodel.report.rank import currency_of, part_names
-from riskmodel.words import LEAST_SAID, price
+from riskmodel.report.icalendar import calendar_text
+from riskmodel.report.rank import currency_of
+from riskmodel.report.season_events import called_off, events_of
+from riskmodel.words import LEAST_SAID
 
 # End states that no column of months is spent on: hurt people stand apart, mess is no harm to plan for.
 APART = ("injury", "nuisance")
 # Columns of months that fit a page and a sheet.
 MOST_STATES = 6
 LISTS = ("months", "totals", "tasks", "materials")
-NOT_A_SURVEY = "An estimate from tables, not a survey. The maker and the local code come first."
 
 
 def states_that_matter(season: Season) -> list[str]:
@@ -52,43 +49,16 @@ def rows_of(season: Season, calendar: SeasonCalendar, which: str) -> pd.DataFram
     if which == "materials":
         return _dated(season_materials(calendar.tasks, season.result), ("need_by",)).assign(**days)
     frame = calendar.tasks.drop(columns="rank").round({"cost": 2})
+    frame["group"] = [group_label(group, calendar.dates) for group in frame["group"]]
     return _dated(frame, ("due",)).assign(**days, currency=currency_of(season.result))
-
-
-def events_of(season: Season, calendar: SeasonCalendar) -> list[Event]:
-    """An event a task and day; a task that is put off or seen anew keeps its key: that of the month it falls due in."""
-    tasks, result = calendar.tasks, season.result
-    boat = str(result.fleet.vessels["name"].iloc[0]) or season.vessel_id
-    return [
-        Event(
-            key=(season.vessel_id, task.item_id, task.task, task.mark),
-            day=task.due,
-            summary=f"{boat}: {part}: {task.task.replace('_', ' ')}",
-            description=_description(task, season),
-            category=task.group,
-        )
-        for task, part in zip(each_row(tasks), part_names(result, tasks), strict=True)
-    ]
 
 
 def calendar_file(season: Season, calendar: SeasonCalendar) -> str:
     """The season's tasks as the text of an .ics file."""
     name = f"{vessel_name(season)}: the season's work"
-    return calendar_text(events_of(season, calendar), name, season.horizon.as_of)
-
-
-def _description(task: Any, season: Season) -> str:
-    """What to do, why, who and for how much, and every caution that goes with the class."""
-    result = season.result
-    cost = f"about {currency_of(result)} {price(task.cost)}" if task.cost >= 1 else "no cost to speak of"
-    cautions = [
-        each.text
-        for each in result.trade.cautions
-        if task.item_class in each.applies_to and each.topic != "every_trip"
-    ]
-    fitted = ["A part of the typical outfit: if it is fitted."] if task.assumed else []
-    about = [task.what, *fitted, f"Why: {task.why}.", f"Who: {task.skill}; {cost}."]
-    return "\n".join([*about, *cautions, NOT_A_SURVEY])
+    events = [*events_of(season, calendar), *called_off(season, calendar)]
+    # Records are only ever added: of two calendars made on one day the one that knows more is the later.
+    return calendar_text(events, name, season.horizon.as_of, known=len(season.result.fleet.records))
 
 
 def _dated(frame: pd.DataFrame, columns: tuple[str, ...]) -> pd.DataFrame:

@@ -38,6 +38,14 @@ def test_an_amount_below_nothing_is_refused(run, small):
     assert run("budget", small, "--amount", -5).exit_code == 2
 
 
+@pytest.mark.parametrize("amount", ["1e18", "inf", "nan"])
+def test_an_amount_that_is_no_money_is_a_usage_error(run, small, amount):
+    result = run("budget", small, "--amount", amount)
+    assert result.exit_code == 2
+    assert "amount" in result.stderr
+    assert result.stdout == ""
+
+
 def test_floors_that_the_money_does_not_meet_end_in_five(once, small):
     result = once("budget", small, "--amount", 1)
     assert result.exit_code == 5
@@ -49,7 +57,11 @@ def test_floors_that_the_money_does_not_meet_end_in_five(once, small):
 def test_rows_end_in_five_too_and_say_what_to_do_instead(once, small):
     result = once("budget", small, "--amount", 1, "--format", "csv")
     assert result.exit_code == 5
-    assert "keep ashore, or attended" in result.stderr
+    advice = [line for line in result.stderr.splitlines() if "keep ashore, or attended" in line]
+    assert advice
+    # Boats by their names, as the page has them.
+    page = once("budget", small, "--amount", 1).stdout
+    assert all(f"\n{line.split(':')[0]}: keep" in page for line in advice)
 
 
 def test_five_comes_before_four(run, small):

@@ -19,6 +19,9 @@ def test_csv_and_json_hold_the_same_classes(once, small):
     rows = json.loads(once("lives", small, "--intervals", "--format", "json").stdout)
     assert csv["item_class"].tolist() == [row["item_class"] for row in rows]
     assert "advised_age" in rows[0]
+    pumps = csv.set_index("item_class").loc["bilge_pump"]
+    assert pd.isna(pumps["trade_age"])
+    assert pd.isna(pumps["advised_age"])
 
 
 def test_one_class_by_circumstance(once, small):

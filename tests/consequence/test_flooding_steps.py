@@ -111,7 +111,7 @@ def test_a_pump_never_shortens_the_time_that_is_told(told, power):
 
 def test_a_leak_the_pump_holds_off_never_sinks_the_boat(told):
     weep = told({"shore_power": True, "pump_lpm": 100.0})[0][1]
-    assert weep.endswith(" with no pump, never with one")
+    assert " with no pump, never with one; adds " in weep
     assert not weep.startswith("never")
 
 

@@ -297,3 +297,10 @@ def test_a_boat_that_nobody_uses_all_year_runs_no_engine_and_sails_nowhere(follo
     assert "machinery_damage" not in set(hose["end_state"])
     # Water behind a torn bellows rusts whether the boat is used or not.
     assert "machinery_damage" in set(idle.rows[idle.rows["item"] == 3]["end_state"])
+
+
+def test_a_judged_path_by_the_sea_asks_whether_the_boat_lies_in_it(followed, trade):
+    anode = followed([{"item_class": "sacrificial_anode"}])
+    half = pd.concat([anode.year.assign(share=0.5), anode.year.assign(share=0.5, state="ashore")])
+    ashore = over(anode, half, trade)
+    assert chances(ashore, BERTH) == pytest.approx(0.5 * chances(anode, BERTH))

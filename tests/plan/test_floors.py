@@ -120,13 +120,34 @@ def test_what_was_chosen_brings_every_part_and_boat_under_its_limit(demo, ground
         assert sinking[floor.vessel] <= floor.limit < floor.before
 
 
+def test_before_is_the_chance_as_things_stand(ground, found):
+    kill, sinking = ground.now.kill.mean(axis=1), sinking_of_boats(ground.now, ground.result)
+    for floor in of_kind(found, KILL):
+        assert floor.before == floor.danger == kill[floor.item]
+    for floor in of_kind(found, SINK):
+        assert floor.before == floor.danger == sinking[floor.vessel]
+    for floor in of_kind(found, DEFECT):
+        assert np.isnan(floor.before)
+        assert floor.danger >= 0
+
+
+def test_only_where_all_work_is_not_enough_no_work_is(options, ground, found):
+    # Tasks that promise a little too little are asked for more until the limit is met, or nothing is left to ask for.
+    today = options[options["when"] == NOW].sort_values("averted").groupby("item").tail(1)
+    least = sinking_of_boats(outcomes_done(options, today.index, ground), ground.result)
+    for floor in of_kind(found, SINK):
+        assert bool(floor.options) or least[floor.vessel] > floor.limit
+
+
 def test_no_cheaper_task_would_bring_a_part_under(options, ground, found):
+    defects = [row for floor in of_kind(found, DEFECT) for row in floor.options]
+    kill = outcomes_done(options, defects, ground).kill.mean(axis=1)
     taken = reductions(options, ground.result)
     till = Till(options, ground.lift)
     till.take([row for floor in of_kind(found, DEFECT) for row in floor.options])
     for floor in of_kind(found, KILL):
         mine = options[(options["item"] == floor.item) & (options["when"] == NOW)].index
-        enough = [row for row in mine if floor.before * (1 - taken[row]) <= floor.limit]
+        enough = [row for row in mine if kill[floor.item] * (1 - taken[row]) <= floor.limit]
         assert till.together(floor.options) == min(till.together((row,)) for row in enough)
 
 

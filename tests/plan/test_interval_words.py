@@ -6,11 +6,13 @@ import pytest
 from riskmodel.plan.intervals.best_age import best_age
 from riskmodel.plan.intervals.wearing import Wear
 from riskmodel.plan.intervals.words import (
+    BY_CONDITION,
     NO_AGE,
     LookMoney,
     beside_age,
     capped_age,
     capped_look,
+    condition_age,
     every,
     free_age,
     free_look,
@@ -62,6 +64,30 @@ def test_a_free_class_is_told_what_the_trades_age_costs():
     assert advice.years == LATE.age
     assert "the trade's 2.0 costs" in advice.words
     assert "costs" not in free_age(SOON, SOON.age, 50.0).words
+
+
+@pytest.mark.parametrize(
+    ("best", "typical", "age", "words"),
+    [
+        (NONE, 57.0, np.nan, "money alone gives no age"),
+        (LATE, 5.0, np.nan, "money alone would wait until"),
+        (SOON, 57.0, SOON.age, "and by money at"),
+    ],
+)
+def test_where_nobody_publishes_an_age_the_condition_decides(best, typical, age, words):
+    advice = condition_age(best, typical)
+    assert advice.years == pytest.approx(age, nan_ok=True)
+    assert advice.words.startswith(BY_CONDITION)
+    assert words in advice.words
+    assert "57" not in advice.words
+    assert "run to failure" not in advice.words
+
+
+def test_a_free_class_without_a_published_age_is_told_so():
+    advice = free_age(LATE, np.nan, 50.0)
+    assert advice.years == LATE.age
+    assert "no renewal age is published" in advice.words
+    assert "the trade's" not in advice.words
 
 
 def test_a_flat_optimum_is_called_flat():

@@ -11,10 +11,11 @@ from riskmodel.plan.intervals.group import interval_groups
 from riskmodel.plan.intervals.guarding import loss_while_dead
 from riskmodel.plan.intervals.harm import harmful_classes, harmful_states
 from riskmodel.plan.intervals.upkeep_costs import LookCosts, look_costs, part_money, upkeep_costs
+from riskmodel.plan.intervals.words import BY_CONDITION
 from riskmodel.risk import assess, months_ahead
 
 BARRIERS = {"bilge_pump", "float_switch", "high_water_alarm", "engine_blower", "ventilation_duct"}
-MONEY_ONLY = {"deck_bedding", "portlight_bedding", "raw_water_impeller", "sacrificial_anode"}
+MONEY_ONLY = {"portlight_bedding"}
 
 
 @pytest.fixture(scope="module")
@@ -40,8 +41,10 @@ def test_classes_with_a_path_to_people_or_sinking_are_capped(table):
 
 def test_no_capped_advice_passes_the_renewal_age_or_the_trades_looks(table):
     capped = table[table["capped"]]
-    assert (capped["advised_age"] <= capped["renewal_limit"]).all()
-    assert (capped["renewal_limit"] <= capped["trade_age"]).all()
+    # Where nobody publishes an age the part's condition decides.
+    assert not (capped["advised_age"] > capped["renewal_limit"]).any()
+    assert not np.isinf(capped["advised_age"]).any()
+    assert not (capped["renewal_limit"] > capped["trade_age"]).any()
     assert (capped["advised_look_years"] <= capped["strictest_look_years"]).all()
     assert not capped["words"].str.contains("run to failure").any()
 
@@ -49,7 +52,15 @@ def test_no_capped_advice_passes_the_renewal_age_or_the_trades_looks(table):
 def test_a_missing_age_is_said_in_the_words_of_its_class(table):
     missing = np.isinf(table["best_age"])
     assert missing.sum() > 5
-    assert table.loc[missing & table["capped"], "words"].str.startswith("money alone gives no age").all()
+    bound = np.isfinite(table["renewal_limit"])
+    assert (missing & bound & table["capped"]).any()
+    assert (
+        table.loc[missing & bound & table["capped"], "words"].str.startswith("money alone gives no age").all()
+    )
+    by_condition = table.loc[missing & ~bound & table["capped"]]
+    assert len(by_condition)
+    assert by_condition["words"].str.startswith(BY_CONDITION).all()
+    assert by_condition["advised_age"].isna().all()
     assert table.loc[missing & ~table["capped"], "words"].str.startswith("run to failure").all()
     assert np.isinf(table.loc[missing & ~table["capped"], "advised_age"]).all()
 
@@ -118,10 +129,33 @@ def test_a_fleet_without_barriers_has_nothing_to_guard(assessed):
     assert loss_while_dead(assessed([{"item_class": "shaft_packing"}])).tolist() == [0.0]
 
 
+def test_no_typical_life_of_ours_is_told_as_the_trades_renewal_age(demo, table):
+    for name, row in table.iterrows():
+        rows = demo.trade.classes[name].intervals
+        published = [each for each in rows if each.meaning == "renew_by" and each.unit == "years"]
+        assert np.isfinite(row["trade_age"]) == bool(published)
+        assert np.isfinite(row["penalty_trade"]) == bool(published)
+        if not published:
+            assert "no renewal age is published" in row["words"] or row["words"].startswith("run to failure")
+            assert "the trade's" not in row["words"]
+    assert table.loc[["transducer_fitting", "drain_plug", "rode_shackle_snubber"], "trade_age"].isna().all()
+
+
+def test_a_makers_age_bounds_what_nobody_else_publishes_one_for(assessed):
+    item = {"item_class": "transducer_fitting", "installed_on": "2022"}
+    free, bound = (
+        intervals_table(assessed([item | more])).loc[0] for more in ({}, {"maker_interval_years": 12.0})
+    )
+    assert np.isnan(free["advised_age"])
+    assert free["renewal_limit"] == np.inf
+    assert bound["advised_age"] <= bound["renewal_limit"] == 12.0
+    assert np.isnan(bound["trade_age"])
+
+
 def test_an_overlay_that_makes_a_path_makes_the_class_capped(demo):
-    rows = pd.DataFrame({"item_class": ["sacrificial_anode"], "end_state": ["sinking_unattended"]})
-    assert "sacrificial_anode" in harmful_classes(demo.trade, rows)
-    assert "sacrificial_anode" not in harmful_classes(demo.trade, rows[:0])
+    rows = pd.DataFrame({"item_class": ["portlight_bedding"], "end_state": ["sinking_unattended"]})
+    assert "portlight_bedding" in harmful_classes(demo.trade, rows)
+    assert "portlight_bedding" not in harmful_classes(demo.trade, rows[:0])
     assert {"fire_explosion", "carbon_monoxide", "loss_of_holding", "injury"} < harmful_states(demo.trade)
     assert "nuisance" not in harmful_states(demo.trade)
 
@@ -213,7 +247,7 @@ def test_the_intervals_hardly_hang_on_how_far_one_looks_ahead(fleet_of, name):
         for months in (3, 12)
     )
     assert short["failure_cost"] == pytest.approx(long["failure_cost"], rel=0.15)
-    assert short["advised_age"] == pytest.approx(long["advised_age"], rel=0.1)
+    assert short["advised_age"] == pytest.approx(long["advised_age"], rel=0.1, nan_ok=True)
 
 
 def test_the_same_fleet_gives_the_same_table(demo, table):

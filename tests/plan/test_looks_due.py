@@ -1,4 +1,4 @@
-"""When parts are looked at: on firsts of months, never too far apart, under marks that outlast the day of asking."""
+"""When parts are looked at: on firsts of months, never too far apart, wherever the day of asking lies."""
 
 import datetime
 import itertools
@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from riskmodel.plan.season.dates import SeasonDates, within
-from riskmodel.plan.season.looks_due import NOW, Routine, look_days, month_later, routines
+from riskmodel.plan.season.looks_due import Routine, look_days, month_later, routines
 from riskmodel.trade import load_trade
 
 DAY = datetime.date
@@ -49,7 +49,7 @@ def free(today, until, **more):
         "dry": False,
         "wet_winter": False,
     }
-    return SeasonDates(today, until, today, DAY(today.year, 1, 1), **(whole | more))
+    return SeasonDates(today, until, today, DAY(today.year, 1, 1), soon=today, **(whole | more))
 
 
 MOVE_WATER = next(task for task in TRADE.classes["bilge_pump"].tasks if task.task == "move_water")
@@ -65,10 +65,8 @@ MOVE_WATER = next(task for task in TRADE.classes["bilge_pump"].tasks if task.tas
 def test_looks_never_lie_further_apart_than_their_interval_and_a_half(today, months, ago, ahead):
     dates = free(today, today + datetime.timedelta(days=ahead))
     last = None if ago is None else today - datetime.timedelta(days=ago)
-    found = list(look_days(Routine(MOVE_WATER, months), last, dates))
-    days = [day for day, _ in found]
+    days = list(look_days(Routine(MOVE_WATER, months), last, dates))
     assert days == sorted(set(days))
-    assert len({mark for _, mark in found}) == len(found)
     assert all(today <= day <= dates.until for day in days)
     longest = 31 * (3 * months // 2 + 1)
     edges = [max(last, today) if last else today, *days, dates.until]
@@ -79,27 +77,26 @@ def test_looks_never_lie_further_apart_than_their_interval_and_a_half(today, mon
 
 @settings(max_examples=100, deadline=None)
 @given(st.integers(1, 12), st.integers(0, 200), st.integers(1, 120))
-def test_a_look_put_off_keeps_its_mark(months, ago, later):
-    """Asked again later without a look in between, every look that is still ahead has the mark it had before."""
+def test_a_look_put_off_keeps_its_month(months, ago, later):
+    """Asked again later without a look in between, every look that is still ahead falls in a month it fell in before,
+    or is overdue."""
     today = DAY(2026, 3, 10)
     last = today - datetime.timedelta(days=ago)
     routine, until = Routine(MOVE_WATER, months), DAY(2027, 12, 31)
-    before = {mark for _, mark in look_days(routine, last, free(today, until))}
-    after = [
-        mark for _, mark in look_days(routine, last, free(today + datetime.timedelta(days=later), until))
-    ]
+    asked_on = today + datetime.timedelta(days=later)
     nominal = set()
     day = month_later(last, months)
     while day <= until:
-        nominal.add(f"{day:%Y-%m}")
+        nominal.add(day)
         day = month_later(day, months)
-    assert before | set(after) <= nominal
+    assert set(look_days(routine, last, free(today, until))) <= nominal | {today}
+    assert set(look_days(routine, last, free(asked_on, until))) <= nominal | {asked_on}
 
 
-def test_work_found_ashore_today_is_marked_as_now():
+def test_work_ashore_is_done_on_the_days_ashore():
     look = next(task for task in TRADE.classes["bellows_drive"].tasks if task.task == "look_in_folds")
     dates = free(TODAY, DAY(2027, 6, 1), haul_outs=(TODAY, DAY(2027, 3, 1)))
-    assert list(look_days(Routine(look, 6), None, dates)) == [(TODAY, NOW), (DAY(2027, 3, 1), "2027-03")]
+    assert list(look_days(Routine(look, 6), None, dates)) == [TODAY, DAY(2027, 3, 1)]
 
 
 @pytest.mark.parametrize(

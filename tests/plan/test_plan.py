@@ -8,7 +8,7 @@ import pytest
 from riskmodel.errors import ParameterError
 from riskmodel.plan import best_plan
 from riskmodel.plan.budget.floors import floors, outcomes_done
-from riskmodel.plan.budget.money import Till
+from riskmodel.plan.budget.money import LARGEST, Till
 from riskmodel.plan.budget.options import plan_options, planning_ground
 from riskmodel.plan.budget.plan import MONEY
 from riskmodel.risk.after import vessel_losses_of
@@ -116,6 +116,33 @@ def test_with_too_little_the_rest_is_kept_and_boats_stay_ashore(plans):
     assert plan.proof == "kept for floors"
 
 
+@pytest.fixture(scope="module")
+def tight(demo):
+    return {amount: best_plan(demo, amount) for amount in (100, 500, 3000, 5000)}
+
+
+def test_what_the_kept_money_would_pay_for_is_undone_affordable_and_dangerous_first(tight):
+    seen = 0
+    for amount, plan in tight.items():
+        offer = plan.would_pay
+        seen += len(offer)
+        assert offer["cost"].sum() + offer["lift"].sum() <= amount - plan.cost + 1e-9
+        assert not set(offer["item_id"]) & set(plan.frame["item_id"])
+        assert offer["danger"].is_monotonic_decreasing
+        assert not offer["item_id"].duplicated().any()
+        # The first that is not reached is dearer than what is kept: it is never in the offer.
+        first = plan.floors[plan.floors["possible"] & ~plan.floors["paid"]].iloc[0]
+        assert first["cost"] > amount - plan.cost
+        assert first["item_id"] not in set(offer["item_id"])
+    assert seen
+
+
+def test_what_comes_first_costs_what_its_floors_cost_one_after_another(tight, plans):
+    for plan in (*tight.values(), *plans.values()):
+        assert plan.first_cost == pytest.approx(plan.floors["cost"].sum())
+    assert plans[8000].would_pay.empty
+
+
 def test_with_nothing_every_floor_is_named(plans):
     plan = plans[0]
     assert plan.frame.empty
@@ -158,6 +185,8 @@ def test_overdue_rubber_that_is_left_is_named_likeliest_first(demo, plans):
     assert set(plan.overdue["item_id"]) <= late
     assert not set(plan.overdue["item_id"]) & set(plan.frame["item_id"])
     assert plan.overdue["risk"].is_monotonic_decreasing
+    # All of it, whatever it may lead to: "all of them" is a sum.
+    assert set(plan.overdue["item_id"]) == late - set(plan.frame["item_id"])
 
 
 def test_yard_hours_move_work_on_and_take_from_its_worth(demo, plans):
@@ -203,10 +232,25 @@ def test_a_defect_that_needs_a_lift_pays_it_once_for_all(assessed):
     assert plan.frame["haul_out"].sum() >= 2
 
 
-@pytest.mark.parametrize(("amount", "hours"), [(-1, None), (float("nan"), None), (100, -2)])
+@pytest.mark.parametrize(
+    ("amount", "hours"), [(-1, None), (float("nan"), None), (float("inf"), None), (100, -2)]
+)
 def test_amounts_and_hours_below_nothing_are_refused(tiny, amount, hours):
     with pytest.raises(ParameterError, match="must be 0 or more"):
         best_plan(tiny, amount, yard_hours=hours)
+
+
+@pytest.mark.parametrize("amount", [LARGEST * 1.01, 1e18, 1e300])
+def test_an_amount_beyond_all_money_is_refused(tiny, amount):
+    with pytest.raises(ParameterError, match="amount must be at most 1,000,000,000,000"):
+        best_plan(tiny, amount)
+
+
+def test_the_largest_amount_buys_all_that_averts_anything(tiny):
+    plan = best_plan(tiny, LARGEST)
+    assert plan.satisfied
+    assert plan.averted == pytest.approx(best_plan(tiny, 1e6).averted)
+    assert (np.diff(plan.curve["amount"]) > 0).all()
 
 
 def test_a_notebook_shows_the_sums_and_the_work(plans):

@@ -1,17 +1,19 @@
 """A plan's page, figure and workbook: defects first, then what can kill, then money; both sums; nothing hidden."""
 
 import io
+import math
 import re
 
 import openpyxl
 import pytest
 
 from riskmodel.plan import best_plan
-from riskmodel.report.budget import HEADS, NOT_MET, budget_page
-from riskmodel.report.budget_figure import budget_figure, write_budget_figure
+from riskmodel.report.budget import HEADS, budget_page
+from riskmodel.report.budget_figure import COMES_FIRST, budget_figure, write_budget_figure
+from riskmodel.report.budget_first import NOT_MET
 from riskmodel.report.budget_left import OVERDUE, named_work
 from riskmodel.report.plan_book import plan_workbook
-from riskmodel.words import money, price
+from riskmodel.words import band, money, price
 
 FIRST, SECOND, THIRD = HEADS.values()
 
@@ -105,6 +107,56 @@ def test_too_little_money_is_said_first_with_what_to_do_instead(short):
     assert "proved" not in page
 
 
+def test_too_little_money_is_told_how_much_is_enough_and_what_comes_next(demo, short):
+    told = flat(section(budget_page(short, 5), NOT_MET, FIRST))
+    enough = math.ceil(short.first_cost)
+    assert f"All that comes first costs USD {enough:,}, lifts in it." in told
+    assert best_plan(demo, enough).satisfied
+    assert not best_plan(demo, short.first_cost - 1).satisfied
+    assert re.search(r"Next comes \w+: [^.]+, for USD \d+", told)
+
+
+def test_what_the_kept_money_would_pay_for_is_listed_and_the_dearer_one_stays_first(short):
+    page = budget_page(short, 500)
+    told = flat(section(page, NOT_MET, FIRST))
+    kept = price(short.amount - short.cost)
+    assert f"The USD {kept} kept would pay for what follows, if its keeper so chooses" in told
+    assert "A larger amount starts with the dearer one" in told
+    assert "stands until all of it is done" in told
+    for row in named_work(short, short.would_pay).itertuples():
+        assert row.boat in told
+    few = budget_page(short, 1)
+    assert f"({len(short.would_pay) - 1} more: ask for --top {len(short.would_pay)}.)" in few
+
+
+def test_with_nothing_nothing_is_kept_and_nothing_has_changed(demo):
+    plan = best_plan(demo, 0)
+    told = flat(budget_page(plan, 5))
+    assert "is kept for it" not in told
+    assert "would pay for" not in told
+    limited = plan.floors[plan.floors["before"].notna()]
+    assert len(limited)
+    assert limited["before"].to_numpy() == pytest.approx(limited["after"].to_numpy(), rel=1e-12)
+
+
+def test_chances_before_have_their_bands(plan, page):
+    told = section(page, SECOND, THIRD)
+    for row in plan.floors[plan.floors["before"].notna()].itertuples():
+        assert row.before_low <= row.before <= row.before_high
+        assert band(row.before, row.before_low, row.before_high) in told
+    boats = plan.vessels.iloc[0]
+    assert boats["sinking_before_low"] <= boats["sinking_before"] <= boats["sinking_before_high"]
+    assert "1,000 (90 %)" in section(page, "THE BOATS", OVERDUE)
+
+
+def test_all_rubber_past_its_age_is_counted_whatever_it_may_lead_to(plan):
+    told = flat(budget_page(plan, 500))
+    assert f"All of them: USD {price(plan.overdue['cost'].sum())}, without lifts." in told
+    assert len(section(told, OVERDUE.replace(chr(10), " "), "All of them").split("renew ")) > len(
+        plan.overdue
+    )
+
+
 def test_nobody_is_told_that_leaving_danger_pays(plan, short):
     for each in (plan, short):
         told = flat(budget_page(each, 500)).lower()
@@ -138,10 +190,27 @@ def test_the_figure_marks_the_amount_and_what_comes_first(plan):
     (axes,) = figure.axes
     words = " ".join(text.get_text() for text in axes.texts)
     assert "USD 8,000 averts" in words
-    assert "what comes\nbefore money" in words
+    assert "\n".join(COMES_FIRST) in words
     curves = [line for line in axes.lines if len(line.get_xdata()) > 5]
     assert len(curves) == 2
     assert "no reason to leave" in flat(" ".join(text.get_text() for text in figure.texts))
+
+
+@pytest.mark.parametrize("amount", [0, 8000, 60_000, 1_000_000])
+def test_no_words_in_the_figure_print_over_the_axis_or_one_another(demo, amount):
+    figure = budget_figure(best_plan(demo, amount))
+    figure.canvas.draw()
+    (axes,) = figure.axes
+    boxes = [text.get_window_extent() for text in axes.texts]
+    labels = [
+        label.get_window_extent()
+        for label in (*axes.get_yticklabels(), *axes.get_xticklabels())
+        if label.get_text()
+    ]
+    assert len(boxes) == 2
+    assert not boxes[0].overlaps(boxes[1])
+    assert not any(box.overlaps(label) for box in boxes for label in labels)
+    assert all(box.x1 <= figure.bbox.x1 for box in boxes)
 
 
 def test_the_figure_of_too_little_money_says_so(short):
@@ -164,7 +233,8 @@ def book(plan):
 
 def test_the_book_has_a_sheet_for_each_question(book):
     assert book.sheetnames == [
-        *("summary", "work", "lifts", "boats", "first", "instead", "next", "overdue", "no_hours", "curve")
+        *("summary", "work", "lifts", "boats", "first", "would_pay", "instead", "next", "overdue"),
+        *("no_hours", "curve"),
     ]
 
 

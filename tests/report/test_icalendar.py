@@ -2,11 +2,12 @@
 
 import datetime
 import re
+from dataclasses import replace
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskmodel.report.icalendar import OCTETS, Event, calendar_text, escaped, event_uid, folded
+from riskmodel.report.icalendar import OCTETS, Event, calendar_text, escaped, event_uid, folded, sequence_of
 
 DAY = datetime.date(2027, 4, 1)
 TODAY = datetime.date(2026, 11, 2)
@@ -87,7 +88,27 @@ def test_an_identifier_hangs_on_the_key_alone():
         TODAY + datetime.timedelta(days=40),
     )
     assert value(first, "UID") == value(again, "UID")
-    assert int(value(again, "SEQUENCE")[0]) == int(value(first, "SEQUENCE")[0]) + 40
+    assert int(value(again, "SEQUENCE")[0]) > int(value(first, "SEQUENCE")[0])
+
+
+@given(st.integers(0, 20_000), st.integers(0, 10**7), st.integers(1, 400), st.integers(0, 10**7))
+def test_a_later_day_supersedes_whatever_was_known(days, known, later, then):
+    day = datetime.date(2000, 1, 1) + datetime.timedelta(days=days)
+    assert sequence_of(day, known) < sequence_of(day + datetime.timedelta(days=later), then)
+    # RFC 5545, 3.3.8: an INTEGER lies below 2^31.
+    assert sequence_of(datetime.date(2050, 1, 1), known) < 2**31
+
+
+def test_of_two_calendars_of_one_day_the_one_that_knows_more_supersedes():
+    assert sequence_of(TODAY, 12) < sequence_of(TODAY, 13)
+    text = calendar_text([event()], "Work", TODAY, known=13)
+    assert value(text, "SEQUENCE") == [str(sequence_of(TODAY, 13))]
+
+
+def test_what_is_called_off_says_so():
+    assert value(calendar_text([event()], "Work", TODAY), "STATUS") == []
+    off = replace(event(), cancelled=True)
+    assert value(calendar_text([off], "Work", TODAY), "STATUS") == ["CANCELLED"]
 
 
 @given(st.lists(WORDS, min_size=4, max_size=4), st.lists(WORDS, min_size=4, max_size=4))

@@ -49,6 +49,13 @@ def test_where_no_age_pays_none_is_printed_and_not_a_number(page, frame):
         assert not re.search(rf"(?<![a-z]){re.escape(bad)}(?![a-z])", page)
 
 
+def test_where_no_age_is_published_a_dash_stands_for_it(page, frame):
+    rows = [line for line in page.split("Trade:")[0].splitlines() if line.startswith("Drain plug")]
+    cells = rows[0].removeprefix("Drain plug").split()
+    assert (cells[0], cells[-1]) == ("-", "-")
+    assert "no renewal age is published: by condition" in words(page)
+
+
 def test_what_is_found_wanting_is_renewed_whatever_its_age(page, demo):
     told = words(page)
     assert "what is found wanting is renewed, whatever its age" in told

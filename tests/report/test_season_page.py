@@ -9,12 +9,12 @@ from riskmodel.plan.season.calendar import BEFORE_USE, season_calendar
 from riskmodel.plan.season.season import ANY_SINKING, season_of
 from riskmodel.report.icalendar import event_uid
 from riskmodel.report.season import HEADS, about_band, amount, in_month, mine_and_typical, season_page
+from riskmodel.report.season_events import events_of
 from riskmodel.report.season_figure import OUT_OF_SEASON, season_figure, write_season_figure
 from riskmodel.report.season_parts import (
     LISTS,
     MOST_STATES,
     calendar_file,
-    events_of,
     rows_of,
     states_that_matter,
     vessel_name,

@@ -82,7 +82,7 @@ def _of_boat(row: pd.Series, boats: Boats, pumps: Pumps, trade: Trade) -> Iterat
         "How to read these",
         f"shares are means and sizes middles over {cube_count} scenarios of all that is not known; the chances above "
         "are means over them, which middle figures do not multiply out to",
-        "the method",
+        "the method; judgement",
     )
     yield (
         "Water to going down",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,8 +21,9 @@ from riskmodel.risk.worked import outcomes_of_work
 
 DEFECT, KILL, SINK = "known defect", "can kill", "sinks"
 SINKING_LIMIT = "sinking_probability"
-# Rounds of choosing and recomputing for boats over the limit: single tasks add up so nearly that two do as a rule.
-ROUNDS = 6
+# Rounds of choosing and recomputing for boats over the limit: single tasks add up so nearly that two do as a rule. In
+# the last of them all work on the boat is tried: only where that is not enough is no work enough.
+ROUNDS = 8
 TINY = np.finfo(float).tiny
 # A chance below any that is told: what stands in no danger is ordered by its cost.
 LEAST_DANGER = 1e-12
@@ -32,8 +33,9 @@ Places = npt.NDArray[np.intp]
 @dataclass(frozen=True)
 class Floor:
     """Something to be put right before money: ``kind`` (known defect, can kill, sinks), its boat and part (places;
-    -1 for a whole boat), the ``limit`` and the chance ``before`` (NaN for defects), and the ``options`` (rows of the
-    options frame) that meet it. Without options and not ``met`` already, no work on the boat meets it."""
+    -1 for a whole boat), the ``limit``, the chance ``before``, as things stand with nothing done (both NaN for
+    defects), the ``options`` (rows of the options frame) that meet it once what stands before it is done, and the
+    ``danger``: the chance that it kills or sinks. Without options no work on the boat meets it."""
 
     kind: str
     vessel: int
@@ -41,7 +43,7 @@ class Floor:
     limit: float
     before: float
     options: tuple[int, ...]
-    met: bool = False
+    danger: float = 0.0
 
 
 def floors(options: pd.DataFrame, ground: Ground) -> tuple[Floor, ...]:
@@ -107,25 +109,26 @@ def _defects(options: pd.DataFrame, result: Assessment, lift: FloatArray) -> lis
     places = pd.Index(result.fleet.items["item_id"]).get_indexer(pd.Index(ranked["item_id"]))
     rows = each_row(cheapest.loc[places])
     dangers = dict(zip(places, danger(result.frame, result.trade)[ranked.index], strict=True))
-    found = [Floor(DEFECT, int(row.vessel), int(row.Index), np.nan, np.nan, (int(row.row),)) for row in rows]
-    return _ordered(found, [dangers[floor.item] for floor in found], options, lift)
+    found = [
+        Floor(DEFECT, int(row.vessel), int(row.Index), np.nan, np.nan, (int(row.row),), dangers[row.Index])
+        for row in rows
+    ]
+    return _ordered(found, options, lift)
 
 
-def _ordered(
-    found: list[Floor], dangers: Sequence[float], options: pd.DataFrame, lift: FloatArray
-) -> list[Floor]:
+def _ordered(found: list[Floor], options: pd.DataFrame, lift: FloatArray) -> list[Floor]:
     """The most danger for each unit of cost first; equals by danger, then in the order they come in."""
     price = [max(Till(options, lift).together(floor.options), 1) for floor in found]
     # What endangers nobody still has its order: a floor far below every danger, so that the cheapest comes first.
-    worth = [max(risk, LEAST_DANGER) / cost for risk, cost in zip(dangers, price, strict=True)]
-    order = sorted(range(len(found)), key=lambda place: (-worth[place], -dangers[place], place))
+    worth = [max(floor.danger, LEAST_DANGER) / cost for floor, cost in zip(found, price, strict=True)]
+    order = sorted(range(len(found)), key=lambda place: (-worth[place], -found[place].danger, place))
     return [found[place] for place in order]
 
 
 def _killing(options: pd.DataFrame, done: Outcomes, ground: Ground, before: list[Floor]) -> list[Floor]:
     """Parts still over the limit once the defects are put right, the likeliest first."""
     result = ground.result
-    kill, limit = done.kill.mean(axis=1), result.limit
+    kill, stands, limit = done.kill.mean(axis=1), ground.now.kill.mean(axis=1), result.limit
     taken, till = reductions(options, result), Till(options, ground.lift)
     till.take(_all(before))
     settled = {floor.item for floor in before}
@@ -138,8 +141,9 @@ def _killing(options: pd.DataFrame, done: Outcomes, ground: Ground, before: list
         )
         till.take(chosen)
         vessel = int(result.consequences.vessel[item])
-        found.append(Floor(KILL, vessel, int(item), limit, float(kill[item]), chosen))
-    return _ordered(found, [floor.before for floor in found], options, ground.lift)
+        danger = float(stands[item])
+        found.append(Floor(KILL, vessel, int(item), limit, danger, chosen, danger))
+    return _ordered(found, options, ground.lift)
 
 
 def _sinking(options: pd.DataFrame, ground: Ground, before: list[Floor]) -> list[Floor]:
@@ -153,20 +157,23 @@ def _sinking(options: pd.DataFrame, ground: Ground, before: list[Floor]) -> list
     need = start - limit
     chosen: dict[int, tuple[int, ...]] = {int(boat): () for boat in over}
     now = start
-    for _ in range(ROUNDS):
+    for number in range(1, ROUNDS + 1):
         for boat in over[now[over] > limit]:
             chosen[int(boat)] = _cover(options, worth, (int(boat), need[boat]), settled, ground)
         now = sinking_of_boats(outcomes_done(options, [*done, *_rows(chosen)], ground), result)
         if (now[over] <= limit).all():
             break
-        # What single tasks promise does not quite add up: ask for as much more as was missing.
-        need = need + np.maximum(now - limit, 0.0) * 1.05
-    order = over[np.argsort(-start[over], kind="stable")]
+        # What single tasks promise does not quite add up: ask for as much more than these as was missing.
+        promised = np.zeros(len(need))
+        promised[over] = [worth[list(chosen[int(boat)])].sum() for boat in over]
+        missing = np.maximum(now - limit, 0.0) * 1.05
+        need = np.maximum(need, promised) + (missing if number < ROUNDS - 1 else np.inf)
+    stands = sinking_of_boats(ground.now, result)
     found = [
-        Floor(SINK, int(b), -1, limit, float(start[b]), chosen[int(b)] if now[b] <= limit else ())
-        for b in order
+        Floor(SINK, int(b), -1, limit, stands[b], chosen[int(b)] if now[b] <= limit else (), stands[b])
+        for b in over[np.argsort(-start[over], kind="stable")]
     ]
-    return _ordered(found, [floor.before for floor in found], options, ground.lift)
+    return _ordered(found, options, ground.lift)
 
 
 def _rows(chosen: dict[int, tuple[int, ...]]) -> Iterator[int]:

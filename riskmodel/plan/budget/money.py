@@ -8,9 +8,20 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from riskmodel.arrays import FloatArray
+from riskmodel.arrays import FloatArray, not_negative
+from riskmodel.errors import ParameterError
 
 IntArray = npt.NDArray[np.int64]
+# More than any fleet costs, in any currency; whole cents of it, and of many times it, are still exact (judgement).
+LARGEST = 1e12
+
+
+def checked_amount(amount: float) -> float:
+    """An amount of money [currency]; raises ParameterError below 0, above LARGEST, and for what is no number."""
+    not_negative("amount", amount)
+    if amount > LARGEST:
+        raise ParameterError(f"amount must be at most {LARGEST:,.0f}, got {amount:g}")
+    return float(amount)
 
 
 def cents(amounts: npt.ArrayLike) -> IntArray:

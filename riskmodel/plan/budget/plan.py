@@ -8,13 +8,20 @@ import numpy as np
 import pandas as pd
 
 from riskmodel.arrays import not_negative
-from riskmodel.plan.budget.choice import Choice, Places, choose, next_best
-from riskmodel.plan.budget.floors import DEFECT, Floor, floors, outcomes_done, sinking_of_boats
+from riskmodel.plan.budget.choice import Choice, choose, next_best
+from riskmodel.plan.budget.floors import Floor, floors, outcomes_done, sinking_of_boats
 from riskmodel.plan.budget.instead import instead_of_work
-from riskmodel.plan.budget.money import cents
+from riskmodel.plan.budget.money import cents, checked_amount
 from riskmodel.plan.budget.options import Ground, plan_options, planning_ground, time_left
 from riskmodel.plan.budget.schedule import dated, hire_season
 from riskmodel.plan.budget.spending import loss_curve
+from riskmodel.plan.budget.status import (
+    cost_of_floors,
+    floor_status,
+    overdue_left,
+    sinking_band,
+    would_pay_for,
+)
 from riskmodel.risk import Assessment
 from riskmodel.risk.after import vessel_losses_of
 from riskmodel.risk.outcomes import Outcomes
@@ -33,12 +40,14 @@ class Plan:
     ``frame``: funded tasks by boat and date (columns of options.plan_options, with ``reason``: known defect, can kill,
     sinks or money, and ``note``). ``amount``, ``cost`` [currency], the ``lifts`` paid for (``vessel_id, date, cost``)
     in it. ``averted``: single tasks' loss averted, added up; ``before`` and ``after``: expected loss recomputed in
-    full, by boat in ``vessels`` (with ``sinking_before, sinking_after``, tasks and cost). ``bound``: no plan for this
+    full, by boat in ``vessels`` (with ``sinking_before``, its central 90 %
+    ``sinking_before_low, sinking_before_high``, ``sinking_after``, tasks and cost). ``bound``: no plan for this
     money averts more; ``gap``: the share missing to it; ``shadow_price``: what one unit of money more averts;
     ``proof``: the solver's word. ``next_best``: unfunded tasks that would come next. ``floors``: what came first, its
-    limit, before and after, and whether it is ``met``. ``instead``: by boat, what to do where it is not. ``unplaced``:
-    work the yard has no hours for. ``overdue``: age-renewed rubber past its age,
-    on a path to people or sinking, that the money does not reach.
+    limit, before (with its central 90 %) and after, and whether it is ``met``; ``first_cost``: of all of them together,
+    lifts in it. ``would_pay``: what the money kept for them would pay for instead (status.would_pay_for). ``instead``:
+    by boat, what to do where a floor is not met. ``unplaced``: work the yard has no hours for. ``overdue``:
+    age-renewed rubber past its age that the money does not reach.
     ``curve``: loss averted by amount. ``result``: the assessment, as planning sees it.
     """
 
@@ -56,6 +65,8 @@ class Plan:
     proof: str
     next_best: pd.DataFrame
     floors: pd.DataFrame
+    first_cost: float
+    would_pay: pd.DataFrame
     instead: pd.DataFrame
     unplaced: pd.DataFrame
     overdue: pd.DataFrame
@@ -83,16 +94,17 @@ def best_plan(result: Assessment, amount: float, *, yard_hours: float | None = N
     ----------
     result : Assessment
     amount : float
-        0 or more.
+        0 or more, at most 1,000,000,000,000 (money.LARGEST).
     yard_hours : float, optional
         Hours a month that the yard has; the fleet's ``yard_hours_per_month`` when left out, without that no limit.
 
     One option a part; what needs a boat ashore shares one lift. Money is exact, by the cent, and proved (``bound``).
     Dates are not: with ``yard_hours`` work is placed greedily, averts less the later it is done, and money work that
     finds no hours is left out and named. Without ``yard_hours`` more money never averts less, and what came first for
-    a smaller amount comes first for a larger one. Raises ParameterError for an amount or hours below 0.
+    a smaller amount comes first for a larger one. Raises ParameterError for hours below 0, and for such an
+    amount or one too large.
     """
-    not_negative("amount", amount)
+    amount = checked_amount(amount)
     hours = result.fleet.settings.yard_hours_per_month if yard_hours is None else yard_hours
     if hours is not None:
         not_negative("yard_hours", hours)
@@ -113,13 +125,13 @@ def _told(
     lifts = _lifts(work, ground)
     after = outcomes_done(work, work.index, ground)
     vessels = _vessels(work, lifts, after, ground)
-    status = _status(found, choice, work, (after, ground))
+    status = floor_status(found, choice, work, options, (after, ground))
     averted = float(work["averted"].sum())
     rows = choice.rows
-    left = choice.bound - choice.averted
+    left, whole = choice.bound - choice.averted, int(cents(amount))
     return Plan(
         frame=work.drop(columns="urgency").reset_index(drop=True),
-        amount=float(amount),
+        amount=amount,
         cost=float(work["cost"].sum() + lifts["cost"].sum()),
         lifts=lifts,
         averted=averted,
@@ -132,10 +144,12 @@ def _told(
         proof=choice.proof,
         next_best=next_best(options, choice, NEXT),
         floors=status,
+        first_cost=cost_of_floors(found, options, ground.lift) / 100,
+        would_pay=would_pay_for(found, choice, options, (ground.lift, whole)),
         instead=instead_of_work(status, result),
         unplaced=unplaced.drop(columns="urgency").reset_index(drop=True),
-        overdue=_overdue(options, rows, result),
-        curve=loss_curve(options, found, ground, int(cents(amount)), choice),
+        overdue=overdue_left(options, rows, result),
+        curve=loss_curve(options, found, ground, whole, choice),
         yard_hours=hours,
         result=result,
     )
@@ -203,51 +217,5 @@ def _vessels(work: pd.DataFrame, lifts: pd.DataFrame, after: Outcomes, ground: G
     for when, found in (("before", ground.now), ("after", after)):
         frame[f"loss_{when}"] = vessel_losses_of(result, found)
         frame[f"sinking_{when}"] = sinking_of_boats(found, result)
+    frame["sinking_before_low"], frame["sinking_before_high"] = sinking_band(ground.now)
     return frame
-
-
-def _status(
-    found: tuple[Floor, ...], choice: Choice, work: pd.DataFrame, tools: tuple[Outcomes, Ground]
-) -> pd.DataFrame:
-    """One row a floor: what it is, before, after, and whether it is met once the plan is carried out."""
-    after, ground = tools
-    result = ground.result
-    boats, kill = sinking_of_boats(after, result), after.kill.mean(axis=1)
-    ids, vessels = result.fleet.items["item_id"], result.fleet.vessels["vessel_id"]
-    waiting = set(work.loc[work["date"].isna(), "item"])
-    rows = []
-    for number, floor in enumerate(found):
-        paid = number < choice.floors
-        end = boats[floor.vessel] if floor.item < 0 else kill[floor.item]
-        items = {floor.item} if floor.item >= 0 else set(work.loc[work["vessel"] == floor.vessel, "item"])
-        enough = floor.kind == DEFECT or end <= floor.limit
-        rows.append(
-            {
-                "kind": floor.kind,
-                "vessel_id": vessels.iat[floor.vessel],
-                "item_id": "" if floor.item < 0 else ids.iat[floor.item],
-                "limit": floor.limit,
-                "before": floor.before,
-                "after": np.nan if floor.kind == DEFECT else end,
-                "paid": paid and bool(floor.options),
-                "possible": bool(floor.options),
-                "met": bool(paid and enough and not items & waiting),
-            }
-        )
-    columns = ("kind", "vessel_id", "item_id", "limit", "before", "after", "paid", "possible", "met")
-    # Of no floors at all, these are still columns of true and false.
-    return pd.DataFrame(rows, columns=list(columns)).astype(dict.fromkeys(columns[-3:], bool))
-
-
-def _overdue(options: pd.DataFrame, rows: Places, result: Assessment) -> pd.DataFrame:
-    """Renewals of age-renewed rubber past its age that the plan does not hold: no look makes up for them."""
-    frame = result.frame.assign(risk=result.frame[["sinking_probability", "kill_probability"]].max(axis=1))
-    late = frame[frame["overdue"] & (frame["risk"] > 0)]
-    place = pd.Index(result.fleet.items["item_id"]).get_indexer(pd.Index(late["item_id"]))
-    risk = dict(zip(place, late["risk"], strict=True))
-    renewals = options[(options["does"] == "renew") & options["item"].isin(risk)]
-    left = renewals[~renewals["item"].isin(options.loc[rows, "item"])].assign(
-        risk=lambda some: some["item"].map(risk)
-    )
-    cheapest = left.sort_values("cost", kind="stable").drop_duplicates("item")
-    return cheapest.sort_values("risk", ascending=False, kind="stable").reset_index(drop=True)

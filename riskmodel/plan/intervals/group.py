@@ -32,10 +32,12 @@ class Group:
     """Parts of one class in one circumstance.
 
     ``where``: what tells the circumstance apart; ``money`` of each part and ``costs``, its means; ``wear`` and
-    ``windows`` in years of the calendar; ``trade_age``: the trade's renewal age; ``capped``: no advice goes beyond what
-    the trade asks for; ``limit``: the age no advice exceeds, the least the makers name and, where ``capped``, the
-    trade's (infinite for none); ``trade_look``: the middle of the trade's look intervals, ``strictest_look`` the least
-    (years, infinite for none); ``hidden``: a barrier's part, whose failure only a test finds.
+    ``windows`` in years of the calendar; ``trade_age``: the renewal age the trade publishes (NaN for none);
+    ``typical_age``: that age, else a typical life, which is our own reading and nobody's renewal age; ``capped``:
+    no advice goes beyond what the trade asks for; ``limit``: the age no advice exceeds, the least the makers name
+    and, where ``capped``, the trade's (infinite for none); ``trade_look``: the middle of the trade's look
+    intervals, ``strictest_look`` the least (years, infinite for none); ``hidden``: a barrier's part, whose failure
+    only a test finds.
     """
 
     item_class: ItemClass
@@ -45,6 +47,7 @@ class Group:
     wear: Wear
     windows: Windows
     trade_age: float
+    typical_age: float
     limit: float
     trade_look: float
     strictest_look: float
@@ -64,8 +67,14 @@ class Group:
             return self.costs.failure
         misses = np.array([misses_of(task) for task in self.look_tasks]).ravel()
         missed = float((misses / (1.0 - misses)).mean()) if len(misses) else 0.0
-        until_found = (0.5 + missed) * min(self.trade_look, self.limit)
-        return self.costs.failure + self.costs.while_dead * min(until_found, self.limit)
+        until_found = (0.5 + missed) * min(self.trade_look, self.serves)
+        return self.costs.failure + self.costs.while_dead * min(until_found, self.serves)
+
+    @property
+    def serves(self) -> float:
+        """Years a part stays fitted at the most, for what is worked out beside its renewal: a typical life where no
+        renewal age bounds it and money is not all that is at stake; infinite for none."""
+        return min(self.limit, self.typical_age) if self.capped else self.limit
 
 
 def misses_of(task: Task) -> FloatArray:
@@ -100,7 +109,8 @@ def _group(
     items = result.fleet.items.iloc[place]
     speed = lives.ageing.speed(name)[lives.ageing.kinds_of(items["vessel_id"])]
     pace = float(np.exp(money.mean(np.log(speed))))
-    trade_age = lives.seeds[name].upkeep.renewal_age
+    typical_age = lives.seeds[name].upkeep.renewal_age
+    published = any(row.meaning == "renew_by" and row.unit == "years" for row in item_class.intervals)
     makers = float(items["maker_interval_years"].min())
     capped = harmful or item_class.renewed_on_age
     looks = [row.low for row in item_class.intervals if row.meaning == "look" and row.unit == "years"]
@@ -114,8 +124,9 @@ def _group(
         wear=_wear(result, name, place, pace, draws),
         # A warning passes as fast as the part ages.
         windows=Windows(windows.length / pace, windows.weight),
-        trade_age=trade_age,
-        limit=min(trade_age if capped else np.inf, np.inf if np.isnan(makers) else makers),
+        trade_age=typical_age if published else np.nan,
+        typical_age=typical_age,
+        limit=min(typical_age if capped and published else np.inf, np.inf if np.isnan(makers) else makers),
         trade_look=look_interval(item_class),
         strictest_look=min(looks, default=np.inf),
         capped=capped,

@@ -26,6 +26,7 @@ from riskmodel.plan.intervals.words import (
     beside_age,
     capped_age,
     capped_look,
+    condition_age,
     free_age,
     free_look,
 )
@@ -50,12 +51,13 @@ def intervals_table(result: Assessment, *, by: Sequence[str] = ()) -> pd.DataFra
     DataFrame
         ``item_class``, the columns of ``by``, ``label, parts``; ``capped``: no advice goes beyond the renewal age.
 
-        Ages: ``planned_cost, failure_cost`` (of one part, the mean loss in it); ``trade_age, renewal_limit`` (that no
-        advice exceeds, makers' included; infinite for none); ``best_age`` (infinite: no finite age pays) with
-        ``best_age_low, best_age_high`` (central 90 % over what is believed of the life); ``within_5_percent_low,
-        ...high, within_10_percent_low, ...high``: ages between which the cost stays so near the best;
-        ``penalty_early, penalty_late, penalty_trade``: what half the best age, twice it, and the trade's cost more, as
-        shares; ``advised_age, words``.
+        Ages: ``planned_cost, failure_cost`` (of one part, the mean loss in it); ``trade_age`` (the renewal age that
+        is published, NaN for none), ``renewal_limit`` (that no advice exceeds, makers' included; infinite for
+        none); ``best_age`` (infinite: no finite age pays) with ``best_age_low, best_age_high`` (central 90 % over
+        what is believed of the life); ``within_5_percent_low, ...high, within_10_percent_low, ...high``: ages
+        between which the cost stays so near the best; ``penalty_early, penalty_late, penalty_trade``: what half the
+        best age, twice it, and the trade's cost more, as shares; ``advised_age`` (infinite: run to failure; NaN: by
+        condition), ``words``.
 
         Looks, beside renewal at the advised age: ``look_task, look_cost, look_worth`` (of one look at the trade's
         interval), ``best_look_interval_years`` (infinite: none pays), ``trade_look_years, strictest_look_years,
@@ -76,6 +78,7 @@ def intervals_table(result: Assessment, *, by: Sequence[str] = ()) -> pd.DataFra
 def _row(group: Group) -> dict[str, object]:
     best = best_age(group.wear, group.costs.planned, group.failure_cost)
     advice = _age_advice(group, best)
+    renewed = group.serves if np.isnan(advice.years) else advice.years
     return {
         "item_class": group.item_class.item_class,
         **group.where,
@@ -89,13 +92,15 @@ def _row(group: Group) -> dict[str, object]:
         **_age_cells(best, group.trade_age),
         "advised_age": advice.years,
         "words": advice.words + beside_age(best, group.item_class),
-        **_look_cells(group, min(advice.years, age_when_gone(group.wear, NEARLY_ALL))),
+        **_look_cells(group, min(renewed, age_when_gone(group.wear, NEARLY_ALL))),
     }
 
 
 def _age_advice(group: Group, best: BestAge) -> Advice:
     if np.isfinite(group.limit):
         return capped_age(best, group.limit)
+    if group.capped:
+        return condition_age(best, group.typical_age)
     failures = group.failure_cost / max(group.costs.planned, np.finfo(float).tiny)
     return free_age(best, group.trade_age, failures)
 
@@ -113,7 +118,7 @@ def _age_cells(best: BestAge, trade_age: float) -> dict[str, float]:
         "within_10_percent_high": high_10,
         "penalty_early": best.penalty(0.5 * best.age) if finite else np.nan,
         "penalty_late": best.penalty(2.0 * best.age) if finite else np.nan,
-        "penalty_trade": best.penalty(trade_age),
+        "penalty_trade": np.nan if np.isnan(trade_age) else best.penalty(trade_age),
     }
 
 

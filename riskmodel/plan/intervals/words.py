@@ -12,6 +12,8 @@ from riskmodel.words import money, ratio, years
 
 RUN_TO_FAILURE = "run to failure"
 NO_AGE = "money alone gives no age; keep the maker's interval"
+UNPUBLISHED = "no renewal age is published"
+BY_CONDITION = f"{UNPUBLISHED}: by condition"
 NO_LOOK = "money alone gives no look"
 # An optimum is called flat where ages this many times apart cost within 10 % of it, or looks half and twice as often
 # cost no more than that (judgement).
@@ -23,7 +25,7 @@ WEEKLY, MONTHLY = 26.0, 10.0
 
 @dataclass(frozen=True)
 class Advice:
-    """Years to go by, infinite for none, and why, in a phrase."""
+    """Years to go by, infinite for none, NaN where the part's condition decides, and why, in a phrase."""
 
     years: float
     words: str
@@ -52,12 +54,24 @@ def capped_age(best: BestAge, limit: float) -> Advice:
     return Advice(best.age, f"renew by {years(best.age)} years{_flat(best, limit)}")
 
 
+def condition_age(best: BestAge, typical_age: float) -> Advice:
+    """What to go by where people or the boat's floating are at stake and nobody publishes an age: the part's condition,
+    and money's age where that comes before a typical life [years]."""
+    if np.isinf(best.age):
+        return Advice(np.nan, f"{BY_CONDITION}; money alone gives no age")
+    if best.age > typical_age:
+        return Advice(np.nan, f"{BY_CONDITION}; money alone would wait until {years(best.age)} years")
+    return Advice(best.age, f"{BY_CONDITION}, and by money at {years(best.age)} years at the latest")
+
+
 def free_age(best: BestAge, trade_age: float, failure_ratio: float) -> Advice:
-    """The age to renew at where only money is at stake. ``trade_age`` [years]; ``failure_ratio``: how many renewals in
-    time a failure costs."""
+    """The age to renew at where only money is at stake. ``trade_age`` [years, NaN where none is published];
+    ``failure_ratio``: how many renewals in time a failure costs."""
     if np.isinf(best.age):
         why = f"a failure costs {ratio(failure_ratio)} times a renewal in time"
         return Advice(np.inf, f"{RUN_TO_FAILURE}: {why}{_flat(best)}")
+    if np.isnan(trade_age):
+        return Advice(best.age, f"renew at {years(best.age)} years; {UNPUBLISHED}{_flat(best)}")
     more = best.penalty(trade_age)
     beside = f"; the trade's {years(trade_age)} costs {100 * more:.0f} % more" if more > FLAT_SHARE else ""
     return Advice(best.age, f"renew at {years(best.age)} years{beside}{_flat(best)}")

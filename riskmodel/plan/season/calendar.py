@@ -11,21 +11,22 @@ import pandas as pd
 
 from riskmodel.consequence import barriers_against
 from riskmodel.frames import each_row
+from riskmodel.plan.season.asked import Asked, asked_of, suspects
 from riskmodel.plan.season.dates import SeasonDates, season_dates
-from riskmodel.plan.season.looks_due import NOW, Routine, look_days, month_later, routines
+from riskmodel.plan.season.every_trip import every_trip
+from riskmodel.plan.season.looks_due import Routine, look_days, month_later, routines
 from riskmodel.plan.season.renewals import Renewal, renewals_due
 from riskmodel.risk import Assessment
 from riskmodel.risk.looking import LOOKING
-from riskmodel.risk.ranking import CAN_KILL, MONEY
 from riskmodel.trade import Task
-from riskmodel.words import about_in
 
 BEFORE_USE, FIRST_TRIP = "before the boat is used again", "before the first trip"
 IN_WATER, HAUL_OUT = "in the water", "at haul-out"
 GROUPS = (BEFORE_USE, FIRST_TRIP, HAUL_OUT, IN_WATER)
+DRY = {HAUL_OUT: "ashore", IN_WATER: "between trips"}
 COLUMNS = (
     *("group", "due", "item_id", "item_class", "position", "task", "does", "what", "skill"),
-    *("out_of_water", "cost", "quantity", "assumed", "why", "mark", "rank"),
+    *("out_of_water", "cost", "quantity", "assumed", "why", "number", "rank"),
 )
 # What is lost when the pump and its switch are dead and nobody is aboard.
 SUNK_AT_REST = "sinking_unattended"
@@ -35,9 +36,9 @@ SUNK_AT_REST = "sinking_unattended"
 class SeasonCalendar:
     """``tasks``: one row a task and day, in the order of GROUPS, days and the ranking (COLUMNS).
 
-    ``cost`` is that of doing it once; ``mark`` tells a task from the same task at another time, on whatever day the
-    calendar is made. ``every_trip``: what is looked at on every trip, in sentences; ``dates``: the days that the
-    year turns on.
+    ``cost`` is that of doing it once; ``number`` tells a task from the same task at another time: the first that is
+    still to be done is 1, the next 2, on whatever day the calendar is made. ``every_trip``: what is looked at on every
+    trip, in sentences; ``dates``: the days that the year turns on.
     """
 
     tasks: pd.DataFrame
@@ -47,31 +48,33 @@ class SeasonCalendar:
 
 @dataclass(frozen=True)
 class _Planned:
-    """A task on a day, why, and its mark."""
+    """A task on a day, why, and whether the boat waits for it (``first``)."""
 
     day: date
     task: Task
     why: str
-    mark: str
+    first: bool = False
 
 
 def season_calendar(result: Assessment) -> SeasonCalendar:
     """What to do to the one boat of an assessment, and when; known defects before all else."""
     dates = season_dates(result)
-    due = renewals_due(result, dates)
+    due, doubted = renewals_due(result, dates), suspects(result)
     looked = result.standing.set_index("item_id")["looked_on"]
     rows = []
     for row in each_row(result.frame):
         renewal, last = due.get(row.item_id), looked[row.item_id]
         planned = list(_renewed(row, renewal, result, dates))
         renewed = planned[0].day if planned else None
-        planned += _looked_at(row, None if pd.isna(last) else last.date(), renewed, (result, dates))
-        rows += [_row(row, each) | {"group": _group(each, renewal, dates)} for each in planned]
+        seen = _Seen(None if pd.isna(last) else last.date(), renewed, doubted.get(row.item_id))
+        planned += _looked_at(row, seen, result, dates)
+        rows += [_row(row, each) | {"group": _group(each, dates)} for each in planned]
     frame = _costed(pd.DataFrame(rows, columns=list(COLUMNS)), result)
+    frame["number"] = frame.groupby(["item_id", "task"])["due"].rank(method="first").astype(int)
     place = frame["group"].map({name: number for number, name in enumerate(GROUPS)})
     # By day and then by rank; defects have one day, and so the order of their danger.
     frame = frame.assign(place=place).sort_values(["place", "due", "rank", "task"], kind="stable")
-    return SeasonCalendar(frame.drop(columns="place").reset_index(drop=True), _every_trip(result), dates)
+    return SeasonCalendar(frame.drop(columns="place").reset_index(drop=True), every_trip(result), dates)
 
 
 def _row(row: Any, planned: _Planned) -> dict[str, Any]:
@@ -80,7 +83,6 @@ def _row(row: Any, planned: _Planned) -> dict[str, Any]:
     return {
         "due": planned.day,
         "why": planned.why,
-        "mark": planned.mark,
         **{name: getattr(row, name) for name in of_item},
         **{name: getattr(planned.task, name) for name in of_task},
     }
@@ -98,15 +100,20 @@ def _costed(frame: pd.DataFrame, result: Assessment) -> pd.DataFrame:
     )
 
 
-def _group(planned: _Planned, renewal: Renewal | None, dates: SeasonDates) -> str:
+def _group(planned: _Planned, dates: SeasonDates) -> str:
     day, task = planned.day, planned.task
-    if renewal is not None and renewal.defect and task.does == "renew":
+    if planned.first:
         return BEFORE_USE
     if task.out_of_water:
         return HAUL_OUT
-    # A boat that lies afloat all winter has its pumps tested then, and not for the first trip.
-    winter = dates.wet_winter and task.does == "test" and dates.today <= day < dates.first_trip
-    return FIRST_TRIP if day <= dates.first_trip and not winter else IN_WATER
+    # A boat that lies afloat has its pumps tested, and what may sink it looked at, before the first trip.
+    lying = task.does in LOOKING and dates.today <= day < dates.first_trip
+    return FIRST_TRIP if day <= dates.first_trip and not lying else IN_WATER
+
+
+def group_label(group: str, dates: SeasonDates) -> str:
+    """A group's name; a boat that lives ashore is neither hauled out nor left in the water."""
+    return DRY.get(group, group) if dates.dry else group
 
 
 def _renewed(row: Any, renewal: Renewal | None, result: Assessment, dates: SeasonDates) -> Iterator[_Planned]:
@@ -115,7 +122,7 @@ def _renewed(row: Any, renewal: Renewal | None, result: Assessment, dates: Seaso
         return
     tasks = [task for task in result.trade.classes[row.item_class].tasks if task.does == "renew"]
     task = next((each for each in tasks if each.task == row.best_task), tasks[0])
-    yield _Planned(_renewal_day(renewal, task, dates), task, renewal.why, renewal.mark)
+    yield _Planned(_renewal_day(renewal, task, dates), task, renewal.why, renewal.defect)
 
 
 def _renewal_day(renewal: Renewal, task: Task, dates: SeasonDates) -> date:
@@ -129,28 +136,58 @@ def _renewal_day(renewal: Renewal, task: Task, dates: SeasonDates) -> date:
     return max(renewal.by.replace(day=1), dates.today)
 
 
-def _looked_at(
-    row: Any, last: date | None, renewed: date | None, tools: tuple[Assessment, SeasonDates]
+@dataclass(frozen=True)
+class _Seen:
+    """When a part was last looked at, is to be renewed, and was last found suspect; None for never."""
+
+    last: date | None
+    renewed: date | None
+    suspect: date | None
+
+
+def _looked_at(row: Any, seen: _Seen, result: Assessment, dates: SeasonDates) -> Iterator[_Planned]:
+    """Looks and tests by routine, the one that is asked for at the first chance; none on what is about to be renewed,
+    and after a renewal as on a new part."""
+    asked = asked_of(row, seen.suspect, result, dates)
+    if asked is not None and seen.renewed is not None and (not seen.suspect or seen.renewed <= asked.day):
+        asked = None
+    every = [each for each in routines(result.trade.classes[row.item_class], result.trade) if each.months]
+    for routine in every:
+        mine = asked if asked is not None and asked.task == routine.task else None
+        yield from _by_routine(routine, row, seen, mine, (result, dates))
+    # A habit of every trip has a day only where no trip comes first, or something was seen.
+    if asked is not None and asked.task not in [each.task for each in every]:
+        habit = asked.task in [
+            each.task for each in routines(result.trade.classes[row.item_class], result.trade)
+        ]
+        if not habit or seen.suspect or asked.day < dates.first_trip:
+            yield _Planned(asked.day, asked.task, asked.why, asked.first)
+
+
+def _by_routine(
+    routine: Routine, row: Any, seen: _Seen, asked: Asked | None, tools: tuple[Assessment, SeasonDates]
 ) -> Iterator[_Planned]:
-    """Looks and tests by routine, the one that the ranking asks for at the first chance; none on what is about to be
-    renewed, and after a renewal as on a new part."""
+    """One routine's looks; the look ``asked`` for first, where it is this one."""
     result, dates = tools
-    item_class = result.trade.classes[row.item_class]
     afloat = {name for each in barriers_against(SUNK_AT_REST, result.trade) for name in each.needs}
-    wanted = renewed is None and _worth_a_look(row)
-    every = routines(item_class, result.trade)
-    for routine in (each for each in every if each.months):
-        asked = wanted and routine.task.task == row.best_task
-        days = look_days(routine, None if asked else last, dates, hidden=row.item_class in afloat)
-        for number, (day, mark) in enumerate(days):
-            if _renewed_then(day, routine, renewed):
-                continue
-            new = renewed is not None and day > renewed
-            why = _asked(row) if asked and number == 0 else _why(routine, last, row, new=new)
-            yield _Planned(day, routine.task, why, mark)
-    if wanted and row.best_task not in {each.task.task for each in every}:
-        task = next(each for each in item_class.tasks if each.task == row.best_task)
-        yield _Planned(dates.first_trip, task, _asked(row), NOW)
+    hidden, renewed = row.item_class in afloat, seen.renewed
+    days = list(look_days(routine, seen.last if asked is None else None, dates, hidden=hidden))
+    if asked is not None and _sooner(asked, days, routine, dates):
+        days = [asked.day, *look_days(routine, asked.day, dates, hidden=hidden)]
+    for number, day in enumerate(dict.fromkeys(days)):
+        if _renewed_then(day, routine, renewed):
+            continue
+        new = renewed is not None and day > renewed
+        if asked is not None and number == 0:
+            yield _Planned(day, routine.task, asked.why, asked.first)
+        else:
+            yield _Planned(day, routine.task, _why(routine, seen, row, new=new))
+
+
+def _sooner(asked: Asked, days: list[date], routine: Routine, dates: SeasonDates) -> bool:
+    """Whether a look is asked for before its routine has it; what only pays waits for the lift that it needs."""
+    lifted = routine.task.out_of_water and not dates.dry and not asked.first
+    return (not days or asked.day < days[0]) and not lifted
 
 
 def _renewed_then(day: date, routine: Routine, renewed: date | None) -> bool:
@@ -160,43 +197,12 @@ def _renewed_then(day: date, routine: Routine, renewed: date | None) -> bool:
     )
 
 
-def _worth_a_look(row: Any) -> bool:
-    """Whether the ranking asks for a look: at a part that can kill, or one that averts more than it costs."""
-    pays = row.group == MONEY and row.loss_averted > row.task_cost
-    return row.task_does in LOOKING and (row.group == CAN_KILL or bool(pays))
-
-
-def _asked(row: Any) -> str:
-    if row.group == CAN_KILL:
-        return f"can kill: {about_in(row.kill_probability)}"
-    return "averts more loss than it costs"
-
-
-def _why(routine: Routine, last: date | None, row: Any, *, new: bool) -> str:
+def _why(routine: Routine, seen: _Seen, row: Any, *, new: bool) -> str:
     often = "every month" if routine.months == 1 else f"every {routine.months} months"
     if routine.task.out_of_water:
         often = "each time ashore" if routine.task.skill == "owner" else "once a year ashore"
     if new:
         return f"{often} once renewed"
-    seen = "none on record" if last is None else f"last {last:%Y-%m}"
-    return f"{often}; {seen}" + ("; age unknown: look for a date" if pd.isna(row.age_years) else "")
-
-
-def _every_trip(result: Assessment) -> tuple[str, ...]:
-    """Cautions for every trip, fumes first, then the looks that the trade makes too often for a date."""
-    carried = set(result.fleet.items["item_class"])
-    fumes = result.fleet.vessels["fuel"].iloc[0] == "gasoline" or "engine_blower" in carried
-    told = {"fumes": fumes, "every_trip": True}
-    said = [
-        each.text
-        for topic, holds in told.items()
-        for each in result.trade.cautions
-        if holds and each.topic == topic and carried & {*each.applies_to} | {*each.applies_to} & {"all"}
-    ]
-    looks = [
-        f"{result.trade.classes[name].label}: {routine.task.what[0].lower()}{routine.task.what[1:]}"
-        for name in sorted(carried)
-        for routine in routines(result.trade.classes[name], result.trade)
-        if not routine.months
-    ]
-    return (*said, *looks)
+    often = f"found suspect, {often}" if seen.suspect else often
+    told = "none on record" if seen.last is None else f"last {seen.last:%Y-%m}"
+    return f"{often}; {told}" + ("; age unknown: look for a date" if pd.isna(row.age_years) else "")

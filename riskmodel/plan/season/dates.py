@@ -24,7 +24,8 @@ class SeasonDates:
     ``began``: the first day of the season it is in or comes to; of this year where it has no seasons.
     ``haul_outs``: days on which work ashore can be done, none for a boat that lives ashore (``dry``) and has any day;
     ``haul_out_told``: how they were found. ``starts`` and ``ends``: first and last days of seasons in the time ahead.
-    ``wet_winter``: the boat stays afloat when its season is over.
+    ``wet_winter``: the boat stays afloat when its season is over. ``soon``: the day by which what may sink it is seen
+    to: today where it lies afloat, else the day it is afloat again or the first trip, whichever comes first.
     """
 
     today: date
@@ -37,6 +38,7 @@ class SeasonDates:
     haul_out_told: str
     dry: bool
     wet_winter: bool
+    soon: date
 
     def in_season(self, day: date) -> bool:
         """Whether the boat is in use on a day ahead."""
@@ -70,7 +72,20 @@ def season_dates(result: Assessment) -> SeasonDates:
     periods = result.fleet.periods
     ashore = periods.loc[periods["vessel_id"] == boat["vessel_id"], "state"].isin(ASHORE).any()
     wet = not dry and not (ashore or yearly)
-    return SeasonDates(today, until, first_trip, began, starts, ends, haul_outs, told, dry, wet)
+    soon = first_trip if dry else min(first_trip, _afloat_from(result))
+    return SeasonDates(today, until, first_trip, began, starts, ends, haul_outs, told, dry, wet, soon)
+
+
+def _afloat_from(result: Assessment) -> date:
+    """The first day from today on that lies in no period ashore; a boat without periods lies as it is kept."""
+    mine = result.fleet.periods
+    mine = mine[mine["vessel_id"] == result.fleet.vessels["vessel_id"].iloc[0]]
+    ashore = mine[mine["state"].isin(ASHORE)]
+    spans = list(zip(ashore["from"], ashore["to"], strict=True))
+    day = result.horizon.as_of
+    while day < result.horizon.until and any(within(day, *span) for span in spans):
+        day += timedelta(days=1)
+    return day
 
 
 def within(day: date, first: str, last: str) -> bool:

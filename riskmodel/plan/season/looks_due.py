@@ -16,8 +16,6 @@ MONTHS = 12
 QUARTER = 0.25
 # What the trade looks at oftener than this, in years, is a habit of every trip and no date (judgement).
 HABIT = 0.1
-# The mark of what is done as soon as it can be.
-NOW = "now"
 
 
 @dataclass(frozen=True)
@@ -47,16 +45,15 @@ def routines(item_class: ItemClass, trade: Trade) -> tuple[Routine, ...]:
 
 def look_days(
     routine: Routine, last: date | None, dates: SeasonDates, *, hidden: bool = False
-) -> Iterator[tuple[date, str]]:
-    """The days ahead for one part's routine, each with the mark that tells it from the others, whenever it is asked.
+) -> Iterator[date]:
+    """The days ahead for one part's routine.
 
     Work in the water falls on the firsts of months, so many after the ``last`` look (None: since the season began);
     what is due by the first trip is done then, once, and so is what is overdue. Work ashore is done when the boat is
     there, by the yard once a year. A boat afloat in winter has its ``hidden`` barriers tested then too.
     """
     if routine.task.out_of_water and not dates.dry:
-        for day in dates.haul_outs[: 1 if routine.task.skill == "yard" else None]:
-            yield day, NOW if day == dates.today else f"{day:%Y-%m}"
+        yield from dates.haul_outs[: 1 if routine.task.skill == "yard" else None]
         return
     winter = hidden and dates.wet_winter
     # A grid of the season's own, so that the days do not move with the day of asking.
@@ -72,7 +69,7 @@ def look_days(
         while after <= first:
             day, after = after, month_later(after, routine.months)
         done = max(day, first)
-        yield done, f"{day:%Y-%m}"
+        yield done
         # A look that comes too soon after a late one is left out, but none that is due each quarter.
         day = after if after >= month_later(done, routine.months // 2) else month_later(after, routine.months)
 
