@@ -12,6 +12,7 @@ from .begin import begin
 from .budget import budget
 from .check import check
 from .explain import explain
+from .exposure import exposure
 from .lives import lives
 from .rank import rank
 from .record import record
@@ -43,5 +44,5 @@ def main(
     """Failure risk of the wet systems of small craft: what fails, what follows, where the money goes first."""
 
 
-for command in (begin, check, rank, lives, explain, season, budget, record):
+for command in (begin, check, rank, lives, explain, season, budget, exposure, record):
     app.command()(command)

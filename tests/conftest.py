@@ -6,9 +6,14 @@ import itertools
 from importlib.resources import as_file, files
 
 import pytest
+from hypothesis import settings
 
 from riskmodel.fleet import load_fleet
 from riskmodel.risk import assess
+
+# Each property is tried on this many cases at every run; a loaded machine is no failure of it.
+settings.register_profile("suite", max_examples=50, deadline=None)
+settings.load_profile("suite")
 
 AS_OF = datetime.date(2026, 6, 1)
 BOAT = {

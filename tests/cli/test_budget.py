@@ -7,6 +7,8 @@ import json
 import openpyxl
 import pytest
 
+pytestmark = pytest.mark.thorough
+
 STARTS = {"png": b"\x89PNG", "pdf": b"%PDF", "svg": b"<?xml"}
 
 

@@ -4,6 +4,8 @@ import pytest
 
 from riskmodel.trade import load_trade, typical_outfit
 
+pytestmark = pytest.mark.thorough
+
 ANSWERS = ("rank", "lives", "check")
 
 

@@ -6,6 +6,8 @@ import json
 import pandas as pd
 import pytest
 
+pytestmark = pytest.mark.thorough
+
 GLOSSARY = [
     *("item_id", "vessel_id", "item_class", "position", "age_years", "hours", "failure_probability"),
     *("failure_low", "failure_high", "sinking_probability", "fire_probability", "expected_loss", "loss_low"),

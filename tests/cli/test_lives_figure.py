@@ -8,6 +8,8 @@ from typer.testing import CliRunner
 
 from riskmodel.life.saving import load_lives
 
+pytestmark = pytest.mark.thorough
+
 STARTS = {"png": b"\x89PNG", "pdf": b"%PDF", "svg": b"<?xml"}
 
 

@@ -4,6 +4,9 @@ import io
 import json
 
 import pandas as pd
+import pytest
+
+pytestmark = pytest.mark.thorough
 
 
 def test_the_page_keeps_to_eighty_columns(once, small):

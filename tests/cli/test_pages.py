@@ -8,6 +8,8 @@ from importlib.resources import files
 
 import pytest
 
+pytestmark = pytest.mark.thorough
+
 COMMANDS = (
     ["rank"],
     ["lives"],

@@ -6,6 +6,8 @@ import json
 
 import pytest
 
+pytestmark = pytest.mark.thorough
+
 STARTS = {"png": b"\x89PNG", "pdf": b"%PDF", "svg": b"<?xml"}
 
 

@@ -5,6 +5,8 @@ import io
 
 import pytest
 
+pytestmark = pytest.mark.thorough
+
 
 def test_the_difference_is_printed_instead_of_the_ranking(run):
     told = run("rank", "--set", "checked_every_days=3", "--top", "3", "--quiet")

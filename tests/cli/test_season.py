@@ -8,6 +8,8 @@ import pytest
 
 from riskmodel.errors import RiskModelError
 
+pytestmark = pytest.mark.thorough
+
 STARTS = {"png": b"\x89PNG", "pdf": b"%PDF", "svg": b"<?xml"}
 
 

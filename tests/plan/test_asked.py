@@ -21,6 +21,8 @@ from riskmodel.plan.season.season import season_of
 from riskmodel.risk.looking import LOOKING, mean_detection
 from riskmodel.trade import load_trade
 
+pytestmark = pytest.mark.thorough
+
 DAY = datetime.date
 TRADE = load_trade()
 WINTER = "as_of = 2026-11-02\n"

@@ -22,6 +22,8 @@ from riskmodel.plan.season.season import season_of
 from riskmodel.risk import months_ahead
 from riskmodel.trade import load_trade
 
+pytestmark = pytest.mark.thorough
+
 DAY = datetime.date
 TRADE = load_trade()
 TODAY = DAY(2026, 6, 1)

@@ -172,6 +172,7 @@ def test_a_makers_shorter_interval_bounds_every_class(assessed):
     assert table.loc["raw_water_hose", "advised_age"] <= table.loc["raw_water_hose", "trade_age"]
 
 
+@pytest.mark.thorough
 def test_circumstances_tell_apart_what_failing_costs(demo, table):
     by_kept = intervals_table(demo, by=("kept",))
     assert by_kept.columns.tolist()[:3] == ["item_class", "kept", "label"]

@@ -17,6 +17,8 @@ from riskmodel.risk import Horizon, assess, given_horizon, months_ahead
 from riskmodel.risk.assess import assess_learned
 from riskmodel.risk.learned import learn, only_boats
 
+pytestmark = pytest.mark.thorough
+
 DAY = datetime.date
 STATES = ("sinking_unattended", "partial_flooding", "machinery_damage", "fire_explosion")
 

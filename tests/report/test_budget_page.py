@@ -15,6 +15,8 @@ from riskmodel.report.budget_left import OVERDUE, named_work
 from riskmodel.report.plan_book import plan_workbook
 from riskmodel.words import band, money, price
 
+pytestmark = pytest.mark.thorough
+
 FIRST, SECOND, THIRD = HEADS.values()
 
 

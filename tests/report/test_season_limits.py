@@ -11,6 +11,8 @@ from riskmodel.plan.season.season import season_of
 from riskmodel.report.season import season_page
 from riskmodel.report.season_limits import EXAMPLES, HEAD, MIXED, OWN, limits_block
 
+pytestmark = pytest.mark.thorough
+
 
 def words(text):
     return " ".join(text.replace("\n- ", " ").split())

@@ -21,6 +21,8 @@ from riskmodel.report.season_parts import (
 )
 from riskmodel.risk import months_ahead
 
+pytestmark = pytest.mark.thorough
+
 STARTS = {".png": b"\x89PNG", ".pdf": b"%PDF", ".svg": b"<?xml"}
 
 

@@ -1,0 +1,153 @@
+"""riskmodel exposure: the annual loss of a portfolio, its mean, its tail and what drives them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .edge import edge, refuse
+from .fleets import horizon_for, open_fleet, say_which
+from .options import AsOf, Debug, FleetPath, Format, Out, OutFormat, Quiet, Seed, Strict, Until
+from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+
+if TYPE_CHECKING:
+    from riskmodel.exposure.answer import Answer, Conditions
+
+YEAR_MONTHS = 12
+
+
+def exposure(
+    fleet: FleetPath = None,
+    as_of: AsOf = None,
+    until: Until = None,
+    months: Annotated[
+        int | None, typer.Option("--months", min=1, help="Look this many months ahead; a year when left out.")
+    ] = None,
+    by: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--by",
+            metavar="COLUMN",
+            help="Where the loss sits, by a vessels column, age, end_state or item_class; several times.",
+        ),
+    ] = None,
+    deductible: Annotated[
+        str, typer.Option("--deductible", help="Of boats that give none: an amount, or 1% of the value.")
+    ] = "0",
+    salvage_outside: Annotated[
+        bool,
+        typer.Option(
+            "--salvage-outside", help="Salvage and clean-up are paid on top of deductible and limit."
+        ),
+    ] = False,
+    value_share: Annotated[
+        float,
+        typer.Option(
+            "--value-share", min=0, max=1, help="Paid for the boat itself at most: 1 for an agreed value."
+        ),
+    ] = 1.0,
+    without: Annotated[
+        list[str] | None,
+        typer.Option("--without", metavar="END_STATE", help="Not covered: several times."),
+    ] = None,
+    condition: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--condition",
+            metavar="TEXT",
+            help="Price renew=CLASS>YEARS, visits=DAYS or tests=DAYS (or weekly, monthly, quarterly); several times.",
+        ),
+    ] = None,
+    compliance: Annotated[
+        float, typer.Option("--compliance", min=0, max=1, help="Share of boats that keep a condition.")
+    ] = 0.8,
+    visit_cost: Annotated[
+        float, typer.Option("--visit-cost", min=0, help="What one visit more costs, in the fleet's currency.")
+    ] = 0.0,
+    top: Annotated[int, typer.Option("--top", min=1, help="Rows of each list to show.")] = 10,
+    form: OutFormat = Format.TABLE,
+    out: Out = None,
+    figure: Annotated[
+        Path | None,
+        typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
+    ] = None,
+    force: Annotated[
+        bool, typer.Option("--force", help="Overwrite the files named by --out and --figure.")
+    ] = False,
+    seed: Seed = 1,
+    quiet: Quiet = False,
+    strict: Strict = False,
+    debug: Debug = False,
+) -> None:
+    """The portfolio's annual loss: mean, tail, drivers, and what a maintenance condition would change."""
+    with edge(debug):
+        _refuse_files(out, figure, force)
+        asked = _conditions(condition, compliance, visit_cost)
+        amount, share = _deductible(deductible)
+        tables = open_fleet(fleet, as_of)
+        from riskmodel.exposure.answer import answer
+        from riskmodel.exposure.cover import Policy
+        from riskmodel.risk import assess
+
+        say_which(tables, fleet, quiet)
+        horizon = horizon_for(tables, until, months or (None if until else YEAR_MONTHS))
+        result = assess(tables, until=horizon, seed=seed)
+        policy = Policy(amount, share, 0.0 if salvage_outside else 1.0, value_share, frozenset(without or ()))
+        found = answer(result, policy, by or (), asked)
+        if figure is not None:
+            _draw(found, figure)
+        deliver(_text(found, top, form), out, force)
+        say_notes(result.notes, form, quiet)
+        end(len(result.notes), strict)
+
+
+def _refuse_files(out: Path | None, figure: Path | None, force: bool) -> None:
+    """Usage error for a file that may not be written, before any work is done."""
+    if figure is not None:
+        from riskmodel.report.lives_figure import figure_kind
+
+        figure_kind(figure)
+        if out is not None and out.absolute() == figure.absolute():
+            raise refuse("--out and --figure must name different files")
+    for path in (out, figure):
+        refuse_overwriting(path, force)
+
+
+def _conditions(texts: list[str] | None, compliance: float, visit_cost: float) -> Conditions:
+    from riskmodel.exposure.answer import Conditions
+    from riskmodel.exposure.conditions import read_condition
+
+    return Conditions(tuple(read_condition(text) for text in texts or ()), compliance, visit_cost)
+
+
+def _deductible(text: str) -> tuple[float, float]:
+    """An amount, and a share of the value, of which one is 0."""
+    words = text.strip()
+    share = words.endswith("%")
+    try:
+        number = float(words.removesuffix("%"))
+    except ValueError:
+        number = -1.0
+    if not 0 <= number < float("inf") or (share and number > 100):
+        raise refuse(f"--deductible must be an amount of 0 or more, or a percentage such as 1%, got {text!r}")
+    return (0.0, number / 100) if share else (number, 0.0)
+
+
+def _draw(found: Answer, figure: Path) -> None:
+    from riskmodel.report.exposure_figure import write_exposure_figure
+
+    write_whole(figure, lambda path: write_exposure_figure(path, found))
+
+
+def _text(found: Answer, top: int, form: Format) -> str:
+    from riskmodel.report.exposure import exposure_page, exposure_rows
+
+    if form is Format.TABLE:
+        return exposure_page(found, top)
+    from riskmodel.report.rank import currency_of
+
+    result = found.exposure.result
+    days = {"as_of": str(result.horizon.as_of), "until": str(result.horizon.until)}
+    return frame_text(exposure_rows(found).assign(**days, currency=currency_of(result)), form)

@@ -1,0 +1,178 @@
+"""An assessed fleet as an insurer's book: what each boat may lose in the time ahead, draw by draw."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from riskmodel.arrays import FloatArray
+from riskmodel.errors import Problem, TableError
+from riskmodel.exposure.cover import Cover
+from riskmodel.exposure.severities import SIZES, Severities, severities
+from riskmodel.risk import Assessment
+from riskmodel.risk.draws import Draws
+from riskmodel.risk.outcomes import UNDERFLOW, Consequences, Outcomes, outcomes, sums_by, uncorrelated
+
+# After one of these the boat is not there to be lost again: one of them a year. What stops short of them may come
+# besides, once each (judgement).
+TOTAL_LOSSES = ("sinking_unattended", "sinking_under_way", "fire_explosion")
+
+
+@dataclass(frozen=True, eq=False)
+class Book:
+    """Boats that are independent given a draw of everything uncertain; DRAWS draws of equal weight, those of `rank`.
+
+    ``vessels``: the fleet's (n rows). ``states`` (K): end states that cost money. ``chance`` (n, K, DRAWS): that the
+    boat has such a loss by the horizon, total losses excluding each other. ``severity``: what it then comes to.
+    ``groups``: places in ``states`` of end states that exclude each other; one loss of each group.
+    """
+
+    vessels: pd.DataFrame
+    states: tuple[str, ...]
+    groups: tuple[tuple[int, ...], ...]
+    chance: FloatArray
+    severity: Severities
+
+    @property
+    def boats(self) -> int:
+        """How many boats."""
+        return len(self.vessels)
+
+    def sized(self, boat: int) -> FloatArray:
+        """(DRAWS, K, SIZES) chances of one boat's losses by end state and size of bill."""
+        return self.severity.sized(self.chance, boat)
+
+    def mean_losses(self, cover: Cover) -> FloatArray:
+        """(n, K, DRAWS) expected loss after terms of each boat and end state, draw by draw [currency]."""
+        means = np.broadcast_to(self.severity.payouts(cover).mean, (*self.chance.shape[:2], SIZES))
+        below = self.severity.below.astype(np.intp)
+        low = np.take_along_axis(means, below, axis=2)
+        more = np.take_along_axis(means, np.minimum(below + 1, SIZES - 1), axis=2) - low
+        found: FloatArray = self.chance * (low + self.severity.share * more)
+        return found
+
+
+def book_of(result: Assessment) -> Book:
+    """The book of an assessed fleet, over its horizon.
+
+    Boats without a list of parts have their typical outfit; a boat with neither is refused, for it would lose nothing.
+
+    Raises
+    ------
+    TableError
+        For boats without any part, listed or typical.
+    """
+    _refuse_bare(result)
+    return book_with(result, result.boats, state_costs(result, result.parts.drawn, result.barriers.working))
+
+
+def book_with(result: Assessment, boats: Mapping[str, FloatArray], costs: Mapping[str, FloatArray]) -> Book:
+    """The same fleet with other chances ``boats`` (n, DRAWS) by end state, and what ``state_costs`` says of them."""
+    vessels = result.fleet.vessels
+    value = vessels["value"].to_numpy(dtype=float)
+    losses = result.losses
+    money = losses.groupby("end_state", sort=False)["mean"].sum()
+    states = tuple(name for name in money.index[money > 0] if name in boats)
+    kept = losses[losses["end_state"].isin(states)]
+    prices = _prices(result, kept, states)
+    chance = np.stack([boats[name] for name in states], axis=1)
+    mean = np.empty_like(prices)
+    for place, name in enumerate(states):
+        alone = chance[:, place], prices[:, place]
+        cost = costs[name] if name in costs else uncorrelated(*alone)
+        some = alone[0] > UNDERFLOW
+        mean[:, place] = np.where(some, cost / np.where(some, alone[0], 1.0), alone[1])
+    return Book(
+        vessels=vessels,
+        states=states,
+        groups=_groups(states),
+        chance=_competing(chance, _groups(states)[0]),
+        severity=severities(mean, kept, value, result.trade),
+    )
+
+
+def state_costs(
+    result: Assessment, chance: FloatArray, working: Mapping[str, FloatArray]
+) -> dict[str, FloatArray]:
+    """(n, DRAWS) expected loss of boats in end states whose losses grow with the time undetected, by end state.
+
+    ``chance`` (items, DRAWS) of letting go and barriers ``working`` as in risk.outcomes. Elsewhere each loss has the
+    end state's own mean, and needs no second look.
+    """
+    whole = result.consequences
+    return {
+        name: sums_by(told.loss, whole.vessel, whole.vessels) + told.background_loss[:, None]
+        for name, told in grown_outcomes(result, chance, working).items()
+    }
+
+
+def grown_outcomes(
+    result: Assessment, chance: FloatArray, working: Mapping[str, FloatArray]
+) -> dict[str, Outcomes]:
+    """What comes of each end state whose losses grow with the time undetected, by itself."""
+    following, whole = result.following, result.consequences
+    grown = (following.loss_factor != 1.0).any(axis=1)
+    found = {}
+    for name in following.rows.loc[grown, "end_state"].unique():
+        mine = (following.rows["end_state"] == name).to_numpy()
+        only = replace(
+            following,
+            rows=following.rows[mine].reset_index(drop=True),
+            chance=following.chance[mine],
+            loss_factor=following.loss_factor[mine],
+        )
+        background = {key: each for key, each in whole.background.items() if key == name}
+        alone = Consequences(only, background, whole.losses, whole.vessel, whole.vessels)
+        found[str(name)] = outcomes(chance, alone, working, result.trade, Draws(result.seed))
+    return found
+
+
+def ranked_loss(result: Assessment) -> float:
+    """What `rank` adds up to: every part's expected loss and what no part brings about [currency]."""
+    return float(result.frame["expected_loss"].sum() + result.background["loss"].sum())
+
+
+def _refuse_bare(result: Assessment) -> None:
+    vessels = result.fleet.vessels
+    bare = ~vessels["vessel_id"].isin(result.fleet.items["vessel_id"])
+    if bare.any():
+        rule = "must list parts, or be of a kind with a typical outfit: no part is no loss, which no boat has"
+        rows = vessels[bare]
+        raise TableError(
+            [
+                Problem("vessels", int(row), "vessel_id", rule, repr(name))
+                for row, name in zip(rows["source_row"], rows["vessel_id"], strict=True)
+            ]
+        )
+
+
+def _prices(result: Assessment, losses: pd.DataFrame, states: tuple[str, ...]) -> FloatArray:
+    """(n, K, DRAWS) mean loss of each end state in the draws that `rank` has."""
+    draws, shape = Draws(result.seed), (-1, len(states))
+    low, high = (losses[name].to_numpy(dtype=float).reshape(shape) for name in ("low", "high"))
+    return np.stack(
+        [draws.between(f"loss/{name}", low[:, place], high[:, place]) for place, name in enumerate(states)],
+        axis=1,
+    )
+
+
+def _groups(states: tuple[str, ...]) -> tuple[tuple[int, ...], ...]:
+    total = tuple(place for place, name in enumerate(states) if name in TOTAL_LOSSES)
+    return (total, *((place,) for place in range(len(states)) if place not in total))
+
+
+def _competing(chance: FloatArray, total: tuple[int, ...]) -> FloatArray:
+    """Chances (n, K, DRAWS) of which those in ``total`` exclude each other: shares of the chance of any, by hazard."""
+    held = np.minimum(chance, 1.0)
+    if not total:
+        return held
+    some = np.minimum(held[:, total], 1.0 - 1e-12)
+    hazard = np.log1p(-some)
+    summed = hazard.sum(axis=1, keepdims=True)
+    held[:, total] = hazard * np.divide(
+        -np.expm1(summed), summed, out=np.zeros_like(summed), where=summed < 0
+    )
+    return held

@@ -1,0 +1,184 @@
+"""The insurer's year of an assessed fleet: mean, spread and tail of its losses, before and after policy terms."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+
+from riskmodel.arrays import FloatArray
+from riskmodel.exposure.book import Book, book_of, ranked_loss
+from riskmodel.exposure.cover import Cover, Policy, cover_of
+from riskmodel.exposure.distribution import LossDistribution, LossErrors
+from riskmodel.exposure.tails import contributions, worst_years
+from riskmodel.exposure.window import OUTSIDE
+from riskmodel.exposure.years import Part, Years, largest_of, lattice_for, years_of
+from riskmodel.risk import Assessment
+
+RETURN_PERIODS = (2, 5, 10, 20, 50, 100, 200, 500)
+# The worst years whose mean is shared out: one in so many.
+WORST = 100
+# A parameter band leaves out this share of the draws on either side.
+BAND = 0.05
+
+
+@dataclass(frozen=True, eq=False)
+class Side:
+    """Losses on one side of the terms: ``total`` of the year and its ``largest`` single loss.
+
+    ``mean`` (n, K): expected loss of each boat by end state. ``table``: by ``return_period``, ``total, tail_mean,
+    largest`` with ``_low`` and ``_high``: 5 % and 95 % over the draws. All in currency.
+    """
+
+    part: Part
+    years: Years
+    total: LossDistribution
+    largest: LossDistribution
+    mean: FloatArray
+    table: pd.DataFrame
+
+    @cached_property
+    def tail(self) -> FloatArray:
+        """(n, K) each boat's and end state's part in the mean of the worst year in WORST."""
+        return contributions(self.part, self.years, worst_years(self.total, 1.0 - 1.0 / WORST))
+
+
+@dataclass(frozen=True, eq=False)
+class Exposure:
+    """The book and its year, ``before`` and ``after`` the terms of ``policy``; ``ranked``: what `rank` adds up to,
+    which ``before`` falls short of by what total losses that exclude each other would count twice."""
+
+    result: Assessment
+    book: Book
+    policy: Policy
+    before: Side
+    after: Side
+    ranked: float
+
+    def _repr_html_(self) -> str:
+        head = f"<p>{self.book.boats:,} boats. Wet-system losses only: not weather, collision, theft or liability.</p>"
+        return head + self.after.total._repr_html_() + self.after.table.to_html(index=False)
+
+
+def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
+    """What a fleet loses over its horizon and how bad it may get, exactly, over the draws that `rank` has.
+
+    The mean is the sum over boats of the mean over draws of E[loss | draw] after terms.
+
+    Raises
+    ------
+    TableError
+        For boats without any part, listed or typical.
+    ParameterError
+        For terms that cannot be.
+    """
+    terms = policy or Policy()
+    book = book_of(result)
+    cover = cover_of(book.vessels, book.states, terms)
+    everything = Cover.of_all(book.severity.value, len(book.states))
+    before = side_of(book, everything)
+    same = all(
+        np.array_equal(getattr(cover, name), getattr(everything, name))
+        for name in ("deductible", "limit", "covered")
+    )
+    # Where salvage stands makes no difference without a deductible or limit.
+    after = before if same and cover.value_share == 1.0 else side_of(book, cover)
+    return Exposure(result, book, terms, before, after, ranked_loss(result))
+
+
+def side_of(book: Book, cover: Cover) -> Side:
+    """A book's losses under a cover."""
+    part = Part(book, cover)
+    means = book.mean_losses(cover)
+    years = years_of([part], lattice_for([part]))
+    total = total_of([part], years)
+    amounts, upto = largest_of(part)
+    mean = means.mean(axis=2)
+    return Side(part, years, total, _largest(amounts, upto), mean, _table(years, total, amounts, upto))
+
+
+def total_of(parts: list[Part], years: Years) -> LossDistribution:
+    """The year's total over all draws: their mixture, equally weighted."""
+    means = sum(part.share * part.book.mean_losses(part.cover).sum(axis=(0, 1)) for part in parts)
+    assert isinstance(means, np.ndarray)
+    losses = years.lattice.losses
+    inside = years.pmf @ losses
+    process = float(np.maximum(years.pmf @ losses**2 - inside**2, 0.0).mean())
+    parameter = float(means.var())
+    sd = float(np.sqrt(process + parameter))
+    # No loss split between two points grows its square by more than a quarter of the step's.
+    added = sum(part.share * expected_losses(part) for part in parts) * years.lattice.step**2 / 4.0
+    return LossDistribution(
+        mean=float(means.mean()),
+        sd=sd,
+        pmf=years.pmf.mean(axis=0),
+        step=years.lattice.step,
+        start=years.lattice.first * years.lattice.step,
+        process_sd=float(np.sqrt(process)),
+        parameter_sd=float(np.sqrt(parameter)),
+        errors=LossErrors(
+            discretisation=sd - float(np.sqrt(max(sd**2 - added, 0.0))),
+            moved=added / years.lattice.step,
+            wrap=2.0 * OUTSIDE,
+        ),
+    )
+
+
+def expected_losses(part: Part) -> float:
+    """Expected number of losses of which anything is paid."""
+    paid = part.book.severity.payouts(part.cover).exceedance(0.0)
+    return float(
+        sum((part.book.sized(boat).mean(axis=0) * paid[boat]).sum() for boat in range(part.book.boats))
+    )
+
+
+def drawn_quantiles(losses: FloatArray, pmf: FloatArray, probability: FloatArray) -> FloatArray:
+    """(D, p) the least of ``losses`` (m,) not exceeded with each probability, by draw."""
+    upto = np.cumsum(pmf, axis=1)
+    places = np.array([np.searchsorted(each, probability - 1e-12) for each in upto])
+    found: FloatArray = losses[np.minimum(places, len(losses) - 1)]
+    return found
+
+
+def drawn_tail_means(
+    losses: FloatArray, pmf: FloatArray, probability: FloatArray, quantiles: FloatArray
+) -> FloatArray:
+    """(D, p) coherent mean of the worst 1 - p of years, by draw: the quantile and the mean excess over it."""
+    found = np.empty_like(quantiles)
+    for column, wanted in enumerate(probability):
+        over = np.maximum(losses - quantiles[:, column, None], 0.0)
+        found[:, column] = quantiles[:, column] + (pmf * over).sum(axis=1) / (1.0 - wanted)
+    return found
+
+
+def _table(years: Years, total: LossDistribution, amounts: FloatArray, upto: FloatArray) -> pd.DataFrame:
+    periods = np.array(RETURN_PERIODS, dtype=float)
+    wanted = 1.0 - 1.0 / periods
+    quantiles = drawn_quantiles(total.losses, years.pmf, wanted)
+    each_largest = np.diff(upto, axis=1, prepend=0.0)
+    drawn = {
+        "total": quantiles,
+        "tail_mean": drawn_tail_means(total.losses, years.pmf, wanted, quantiles),
+        "largest": drawn_quantiles(amounts, each_largest, wanted),
+    }
+    largest = _largest(amounts, upto)
+    middle = {
+        "total": total.quantile(wanted),
+        "tail_mean": total.tail_mean(wanted),
+        "largest": largest.quantile(wanted),
+    }
+    frame = pd.DataFrame({"return_period": RETURN_PERIODS})
+    for name, values in drawn.items():
+        low, high = np.quantile(values, [BAND, 1.0 - BAND], axis=0)
+        frame = frame.assign(**{name: middle[name], f"{name}_low": low, f"{name}_high": high})
+    return frame
+
+
+def _largest(amounts: FloatArray, upto: FloatArray) -> LossDistribution:
+    """The largest single loss over all draws; between two amounts it counts as the higher."""
+    pmf = np.diff(upto.mean(axis=0), prepend=0.0)
+    mean = float(pmf @ amounts)
+    sd = float(np.sqrt(max(pmf @ amounts**2 - mean**2, 0.0)))
+    return LossDistribution(mean, sd, pmf, float(amounts[1]), process_sd=sd)

@@ -1,0 +1,121 @@
+"""How much money a year's total can be, but for a chance of 1e-13 on either side: Chernoff's limits.
+
+P(S >= b) <= exp(L(t) - t b) with L(t) = log E exp(t S), for any t > 0 (Chernoff 1952). For independent risks
+log(1 + p (E exp(t X) - 1)) <= p (E exp(t X) - 1), so that the limits hold for single risks and for Poisson
+counts alike. Losses stand between the edges of narrow bands and are split between them with their mean kept,
+which for a convex function can only widen the limits. A count of deviations would be no limit: one boat with a
+rare large loss has a deviation far below that loss.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from riskmodel.arrays import FloatArray
+from riskmodel.exposure.risks import Risks
+
+# Chance that a year's total falls outside, on either side.
+OUTSIDE = 1e-13
+# Leading bits of a number that make its band: 8 of the mantissa, bands no wider than one part in 256.
+BAND_SHIFT = np.int64(52 - 8)
+# Losses below this share of the largest one stand between 0 and it.
+SMALLEST = 2.0**-40
+# Tried slopes t on an even grid of the logarithm: the best of them leaves the limits within a percent of the best.
+SLOPES = 64
+# exp() of more would be infinite.
+MOST_EXPONENT = 700.0
+
+
+@dataclass(frozen=True, eq=False)
+class Bands:
+    """Edges ``loss`` (b,) [currency] of the bands of a book, and where each outcome stands between them.
+
+    ``band`` (m,): the edge below each outcome; ``above`` (m,): its share of the edge above. ``weight`` (m,) and
+    ``row`` (m,): its chance given a loss, and the risk it belongs to; None for books of one outcome a risk.
+    """
+
+    loss: FloatArray
+    band: npt.NDArray[np.int64]
+    above: FloatArray
+    weight: FloatArray | None = None
+    row: npt.NDArray[np.intp] | None = None
+
+    def number(self, rate: FloatArray) -> FloatArray:
+        """(b,) expected yearly number of losses of about each size, where risks lose at rates (n,)."""
+        mass = rate if self.row is None or self.weight is None else rate[self.row] * self.weight
+        size, upper = len(self.loss), mass * self.above
+        found = np.bincount(self.band, mass - upper, size).astype(float)
+        found += np.bincount(self.band + 1, upper, size)
+        return found
+
+
+def bands_of(risks: Risks) -> Bands:
+    """The book's bands of loss."""
+    losses, row, weight = risks.loss.ravel(), None, None
+    if not risks.single:
+        row, column = np.nonzero((risks.weight > 0) & (risks.loss > 0))
+        losses, weight = risks.loss[row, column], risks.weight[row, column]
+    # The smallest normal number stands for a book without losses.
+    lowest = max(losses.max(initial=0.0) * SMALLEST, np.finfo(float).tiny)
+    band = np.maximum(losses, lowest).view(np.int64) >> BAND_SHIFT
+    first = int(band.min(initial=band[0])) if len(band) else 0
+    band -= first
+    edges = ((np.arange(int(band.max(initial=0)) + 2) + first) << BAND_SHIFT).view(np.float64).copy()
+    edges[0] = 0.0
+    below = edges[band]
+    return Bands(edges, band, (losses - below) / (edges[band + 1] - below), weight, row)
+
+
+def limits(loss: FloatArray, number: FloatArray, spread: float = 0.0) -> tuple[FloatArray, FloatArray]:
+    """Between which a year's total falls at each node: two arrays (z,) [currency].
+
+    ``loss`` (b,) and expected yearly ``number`` (z, b) of about each. ``spread``: losses may be split over so
+    much money with their mean kept, which multiplies their E exp(tX) by exp(t² spread² / 8) at most (Hoeffding
+    1963).
+    """
+    used = (number > 0).any(axis=0) & (loss > 0)
+    if not used.any():
+        return np.zeros(len(number)), np.zeros(len(number))
+    loss, number = loss[used], number[:, used]
+    deviations = np.sqrt(number @ loss**2)
+    largest, least, most = float(loss.max()), float(deviations[deviations > 0].min()), float(deviations.max())
+    needed = -np.log(OUTSIDE)
+
+    def bounds(slopes: FloatArray) -> FloatArray:
+        exponent = slopes[:, None] * loss + (slopes[:, None] * spread) ** 2 / 8.0
+        with np.errstate(over="ignore"):
+            grown = number @ np.expm1(np.minimum(exponent, MOST_EXPONENT)).T
+            found: FloatArray = ((grown + needed) / np.abs(slopes)).min(axis=1)
+        return found
+
+    last = min(MOST_EXPONENT / largest, 100.0 / min(least, largest))
+    high = bounds(np.geomspace(0.5 / max(most, largest), last, SLOPES))
+    low = -bounds(-np.geomspace(0.5 / most, 1e4 / least, SLOPES))
+    return np.maximum(low, 0.0), high
+
+
+def common_unit(values: FloatArray, per_unit: float = 100.0) -> float:
+    """The largest amount, in whole hundredths, that every value is a multiple of; 0 where there is none."""
+    few = _whole(values[:1000], per_unit)
+    if few is None or not (divisor := int(np.gcd.reduce(few))):
+        return 0.0
+    whole = _whole(values, per_unit)
+    if whole is None:
+        return 0.0
+    # Most books are multiples of what their first thousand losses are multiples of: one remainder each.
+    if (whole % divisor != 0).any():
+        divisor = int(np.gcd.reduce(whole))
+    return divisor / per_unit
+
+
+def _whole(values: FloatArray, per_unit: float) -> npt.NDArray[np.int64] | None:
+    """Values in whole parts of a unit; None unless all are, as amounts that people type are."""
+    scaled = values * per_unit
+    whole = np.rint(scaled)
+    # 2**53 is where whole numbers of a float end.
+    if values.size == 0 or whole.max() > 2.0**53 or np.abs(scaled - whole).max() > 1e-6:
+        return None
+    return whole.astype(np.int64)

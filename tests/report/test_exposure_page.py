@@ -1,0 +1,173 @@
+"""The insurer's page: its words, its sums, its width, its figure; and the rows it is made of."""
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from riskmodel.exposure.answer import Answer, Conditions, answer, on_defaults
+from riskmodel.exposure.conditions import read_condition
+from riskmodel.exposure.cover import Policy
+from riskmodel.report.exposure import exposure_page, exposure_rows
+from riskmodel.report.exposure_figure import exposure_figure, write_exposure_figure
+
+pytestmark = pytest.mark.thorough
+
+UNTIL = date(2027, 6, 1)
+
+
+@pytest.fixture(scope="module")
+def told(assessed, two_boats) -> Answer:
+    result = assessed(**two_boats, until=UNTIL)
+    asked = Conditions((read_condition("visits=5"), read_condition("renew=hose>10")), 0.75, 15.0)
+    return answer(result, Policy(deductible=250.0), ("propulsion", "end_state", "item_class"), asked)
+
+
+@pytest.fixture(scope="module")
+def page(told):
+    return exposure_page(told, 8)
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+def test_the_page_fits_a_terminal(page):
+    assert max(map(len, page.splitlines())) <= 80
+
+
+def test_the_head_says_what_is_not_in_it(page):
+    assert "WET-SYSTEM LOSSES ONLY: not weather, collision, theft or liability" in flat(page)
+    assert page.index("WET-SYSTEM") < page.index("THE BOOK")
+
+
+def test_the_share_of_value_on_defaults_is_printed(page):
+    assert "of the value rests on defaults" in flat(page)
+    assert "where most parts' ages are unknown" in flat(page)
+
+
+def test_both_parts_of_the_spread_are_printed(page):
+    assert "by chance alone (process)" in page
+    assert "doubt about all boats (parameter)" in page
+
+
+def test_the_curve_has_its_return_periods_and_band(page):
+    block = page[page.index("HOW BAD") : page.index("WHERE THE LOSS SITS")]
+    assert [line.split()[0] for line in block.splitlines() if line[:7].strip().isdigit()] == [
+        *("2", "5", "10", "20", "50", "100", "200", "500")
+    ]
+    assert "Largest one loss" in block
+    assert "The largest loss one boat can bring" in flat(block)
+
+
+def test_each_segment_asked_for_has_its_block(page):
+    for by in ("propulsion", "end state", "item class"):
+        assert f"WHERE THE LOSS SITS, by {by}" in page
+
+
+def test_conditions_are_no_advice_on_cover(page):
+    assert "CONDITIONS, kept by 75 % of the boats they touch" in page
+    text = flat(page)
+    assert "no advice on cover or price" in text
+    assert "work on dangerous parts is not a matter of credits" in text
+    assert "A known defect, or a path that can kill, is seen to whatever a book says" in text
+
+
+def test_the_errors_of_the_arithmetic_are_said(page):
+    assert "losses between are split with their mean kept" in flat(page)
+    assert "A year off that scale has a chance under 2e-13" in flat(page)
+
+
+def test_the_cautions_stand_at_the_foot(page):
+    assert "These are estimates from tables, not a survey" in flat(page[-1200:])
+
+
+def test_terms_are_said(told, page):
+    assert "Terms: each boat's deductible on each loss." in page
+    plain = exposure_page(answer(told.exposure.result), 3)
+    assert "Terms: none given" in plain
+    assert "CONDITIONS" not in plain
+    policy = Policy(deductible=9.0, salvage_inside=0.0, value_share=0.8, without=frozenset({"nuisance"}))
+    every = flat(exposure_page(answer(told.exposure.result, policy), 3))
+    assert "salvage and clean-up paid on top of both; at most 80 % of the value" in every
+    assert "not covered: mess and a lost day" in every
+
+
+def test_large_books_are_told_in_thousands(told):
+    large = told.exposure.after.table.copy()
+    money = [name for name in large if name != "return_period"]
+    large[money] *= 1e5
+    from dataclasses import replace
+
+    after = replace(told.exposure.after, table=large)
+    page = exposure_page(replace(told, exposure=replace(told.exposure, before=after, after=after)), 3)
+    block = page[page.index("HOW BAD") : page.index("WHERE THE LOSS SITS")]
+    assert "USD million" in block or "USD thousand" in block
+    assert max(map(len, block.splitlines())) <= 80
+
+
+def test_rows_hold_every_figure_and_add_up(told):
+    rows = exposure_rows(told)
+    assert list(rows) == ["table", "row", "figure", "value"]
+    assert {
+        "year",
+        "curve before terms",
+        "curve after terms",
+        "segment propulsion",
+        "boat",
+        "place",
+        "condition",
+    } <= set(rows["table"])
+    wide = rows[rows["table"] == "segment propulsion"].pivot_table(
+        index="row", columns="figure", values="value"
+    )
+    mean = rows[(rows["table"] == "year") & (rows["row"] == "mean loss") & (rows["figure"] == "after")][
+        "value"
+    ]
+    assert wide["after"].sum() == pytest.approx(mean.item(), rel=1e-9)
+    assert rows["value"].notna().all()
+
+
+def test_value_on_defaults_is_counted_once(assessed):
+    boats = [
+        {"vessel_id": "B1", "value": 30000, "water": "salt"},
+        {"vessel_id": "B2", "value": 10000, "water": "salt"},
+    ]
+    items = [{"item_class": "bellows_drive", "installed_on": "2022-05-02"}]
+    shares = on_defaults(assessed(items, boats=boats, until=UNTIL))
+    assert shares["outfit"] == pytest.approx(0.25)
+    assert shares["ages"] == pytest.approx(0.25)
+    assert shares["circumstances"] == 0
+    assert shares["any"] == pytest.approx(0.25)
+
+
+def test_the_figure_has_a_curve_with_a_band_bars_and_ages(told):
+    figure = exposure_figure(told)
+    curve, drivers, ages = figure.axes
+    assert curve.get_xscale() == "log"
+    assert len(curve.collections) == 1
+    assert "propulsion" in drivers.get_title(loc="left")
+    assert "Age of the hulls" in ages.get_title(loc="left")
+    assert sum(bar.get_height() for bar in ages.containers[0]) == pytest.approx(1.0)
+    assert sum(bar.get_width() for bar in drivers.containers[0]) == pytest.approx(1.0)
+    labels = [text.get_text() for text in curve.get_legend().get_texts()]
+    assert "total before terms" in labels
+    line = curve.lines[0]
+    assert (np.diff(line.get_ydata()) >= 0).all()
+
+
+@pytest.mark.parametrize(("kind", "start"), [("png", b"\x89PNG"), ("svg", b"<?xml"), ("pdf", b"%PDF")])
+def test_the_same_answer_makes_the_same_bytes(told, tmp_path, kind, start):
+    paths = [tmp_path / f"{name}.{kind}" for name in "ab"]
+    for path in paths:
+        write_exposure_figure(path, told)
+    first, second = (path.read_bytes() for path in paths)
+    assert first == second
+    assert first.startswith(start)
+
+
+def test_rows_survive_a_round_trip(told, tmp_path):
+    path = tmp_path / "rows.csv"
+    exposure_rows(told).to_csv(path, index=False)
+    pd.testing.assert_frame_equal(pd.read_csv(path, dtype={"row": str}), exposure_rows(told))
