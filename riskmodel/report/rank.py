@@ -222,22 +222,19 @@ def _rank(row: Any) -> str:
 
 def _closing(frame: pd.DataFrame, currency: str, result: Assessment) -> str:
     """Two plain sentences: what to do first, and what that buys."""
-    first = frame.iloc[0]
+    first, killing = frame.iloc[0], frame[frame["group"] == CAN_KILL]
     defects = int((frame["group"] == KNOWN_DEFECT).sum())
+    seen_to = f"see to the {counted(len(killing), 'part')} on paths that can kill{_from(killing)}"
     if defects:
         listed = counted(defects, "known defect")
         start = f"First put right the {listed} above, starting with {first.boat}'s {first.part.lower()}"
+        start += f", then {seen_to}" if len(killing) else ""
     else:
-        start = f"First {_task(first)}: {first.boat}'s {first.part.lower()}"
-    killing = frame[frame["group"] == CAN_KILL]
-    if len(killing):
-        named = killing.iloc[0]
-        rest = (
-            f", from {named.boat}'s {named.part.lower()} on"
-            if len(killing) > 1
-            else f", {named.boat}'s {named.part.lower()}"
+        start = (
+            f"First {seen_to}"
+            if len(killing)
+            else f"First {_task(first)}: {first.boat}'s {first.part.lower()}"
         )
-        start += f", then see to the {counted(len(killing), 'part')} on paths that can kill{rest}"
     tasks = frame[frame["group"] == MONEY]
     tasks = tasks[tasks["loss_averted"] > tasks["task_cost"]].head(10)
     if tasks.empty:
@@ -251,6 +248,15 @@ def _closing(frame: pd.DataFrame, currency: str, result: Assessment) -> str:
         f"{currency} {money(tasks['loss_averted'].sum())} of expected loss by {result.horizon.until}, before insurance"
     )
     return paragraph(f"{start}. {then}.")
+
+
+def _from(killing: pd.DataFrame) -> str:
+    """Which part to begin with, of those on paths that can kill."""
+    if killing.empty:
+        return ""
+    named = killing.iloc[0]
+    part = f"{named.boat}'s {named.part.lower()}"
+    return f", from {part} on" if len(killing) > 1 else f", {part}"
 
 
 def _first_of(number: int) -> str:
