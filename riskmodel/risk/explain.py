@@ -148,6 +148,15 @@ def _chance(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
         "the warning window before it",
     )
     where = result.standing.iloc[place]
+    usual = float(result.lives.posterior[row["item_class"]].quantile(0.5).age)
+    if where["age_known"] and where["age_years"] > usual:
+        yield Step(
+            "Its chance",
+            "It has held longer than most",
+            f"half are gone by about {usual:.0f} years; that it holds is no credit: a renewal nobody wrote down is "
+            "likelier than a part that outlives the rest, and the band is wide for it",
+            "the method; judgement",
+        )
     if where["gap_years"] != 0.0:
         since = "it was new" if pd.isna(where["gap_years"]) else f"{where['gap_years']:.1f} years ago"
         yield Step(

@@ -120,3 +120,11 @@ def test_an_item_that_is_not_there_is_refused_with_the_nearest(bare):
 def test_an_item_like_no_other_is_refused_plainly(bare):
     with pytest.raises(ParameterError, match=r"^no item rowlock in this fleet$"):
         explain_item(bare, "rowlock")
+
+
+def test_a_part_older_than_most_is_told_that_this_is_no_credit(assessed):
+    old = assessed([{"item_class": "bellows_drive", "installed_on": "2001-05-01"}])
+    young = assessed([{"item_class": "bellows_drive", "installed_on": "2025-05-01"}])
+    told = [step.what for step in explain_item(old, "I0")]
+    assert "It has held longer than most" in told
+    assert "It has held longer than most" not in [step.what for step in explain_item(young, "I0")]
