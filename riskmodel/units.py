@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from functools import cache
 
+DAYS_PER_YEAR = 365.25
+"""Days in a year: the Julian year."""
+
 OWN_SUFFIXES = ("mm", "m", "cm2", "lpm", "m3", "kw", "kg")
 """Suffixes of the units used inside: mm, m, square centimetre, litre a minute, cubic metre, kilowatt, kilogram."""
 

@@ -23,6 +23,7 @@ from riskmodel.risk.draws import Draws
 from riskmodel.risk.outcomes import outcomes
 from riskmodel.risk.working import any_working
 from riskmodel.trade import Trade
+from riskmodel.units import DAYS_PER_YEAR
 from riskmodel.words import counted
 
 RENEW, VISITS, TESTS = "renew", "visits", "tests"
@@ -30,7 +31,6 @@ RENEW, VISITS, TESTS = "renew", "visits", "tests"
 OFTEN = {"daily": 1, "weekly": 7, "fortnightly": 14, "monthly": 30, "quarterly": 91, "yearly": 365}
 FORM = f"must be renew=CLASS>YEARS, visits=DAYS or tests=DAYS (or a word for DAYS: {', '.join(OFTEN)})"
 OLDER = re.compile(r"^(?P<name>[^>]+?)\s*>\s*(?P<years>[^>]+)$")
-DAYS_PER_YEAR = 365.25
 
 
 @dataclass(frozen=True)

@@ -19,9 +19,9 @@ from riskmodel.life.rows import LifeRows
 from riskmodel.life.spans import life_spans
 from riskmodel.life.spread import spread_starts
 from riskmodel.trade import ItemClass
+from riskmodel.units import DAYS_PER_YEAR
 from riskmodel.words import counted
 
-DAYS_PER_YEAR = 365.25
 DAYS_PER_MONTH = DAYS_PER_YEAR / 12
 # A window of installation or failure up to this wide (days) is taken at its middle; wider ones stay windows.
 NARROW_START = 62.0

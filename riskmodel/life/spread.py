@@ -9,8 +9,8 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.life.ages import OLDEST, AgeTable, owner_weights
+from riskmodel.units import DAYS_PER_YEAR
 
-DAYS_PER_YEAR = 365.25
 # Starts a life of unknown date is spread over: enough that the mode moves less than a tenth of its spread.
 STARTS = 8
 # The days (float, NaN unknown) that bound when a part may have been put in.

@@ -17,8 +17,8 @@ from riskmodel.life.blocks import each_block
 from riskmodel.life.life import Life
 from riskmodel.life.spline import Spline, even_spline
 from riskmodel.life.weibull import added_hazard
+from riskmodel.units import DAYS_PER_YEAR
 
-DAYS_PER_YEAR = 365.25
 # Knots double until the spline through half of them gives the chance at the others to this much; the spline
 # through all of them, which is the one kept, is then some ten times nearer.
 TOLERANCE = 1e-6

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from riskmodel.consequence import barrier_needs
+from riskmodel.consequence import INJURY, barrier_needs
 from riskmodel.consequence.severity import (
     MONEY_SCALE,
     RISKS,
@@ -20,7 +20,6 @@ from riskmodel.risk.ranking import KNOWN_DEFECT
 from riskmodel.trade import Trade
 
 IN_TABLE, DEFECT, BARRIER = "in the table", "known defect", "barrier"
-INJURY = "injury"
 
 
 def levels_frame(result: Assessment) -> pd.DataFrame:

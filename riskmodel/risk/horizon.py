@@ -7,8 +7,8 @@ from datetime import date, timedelta
 
 from riskmodel.errors import ParameterError
 from riskmodel.fleet import Fleet
+from riskmodel.units import DAYS_PER_YEAR
 
-DAYS_PER_YEAR = 365.25
 # A season with less than this left (days) is as good as over; the coming one is meant (judgement).
 AS_GOOD_AS_OVER = 30
 

@@ -11,9 +11,9 @@ from riskmodel.arrays import FloatArray
 from riskmodel.fleet import Fleet
 from riskmodel.life.looks import DETECTION_NODES, MOST_LOOKS, Looks, detection_nodes
 from riskmodel.trade import ItemClass
+from riskmodel.units import DAYS_PER_YEAR
 
 LOOKS = ("inspected", "tested", "adjusted")
-DAYS_PER_YEAR = 365.25
 # A look whose thoroughness nobody wrote is taken as the slightest (judgement).
 UNWRITTEN = "glanced"
 

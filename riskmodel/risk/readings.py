@@ -11,11 +11,11 @@ from riskmodel.errors import Problem, TableError
 from riskmodel.fleet import Fleet
 from riskmodel.frames import each_row
 from riskmodel.trade import Reading, Trade, finding_of_reading, readings_of
+from riskmodel.units import DAYS_PER_YEAR
 from riskmodel.words import counted
 
 GRADES = {"": 0, "unknown": 0, "sound": 1, "suspect": 2, "failing": 3, "failed": 4}
 MARKED = "made_on"
-DAYS_PER_YEAR = 365.25
 # A trend needs readings at least this far apart (years): closer ones tell of the meter.
 LEAST_SPAN = 0.1
 RENEWALS = ("installed", "replaced")

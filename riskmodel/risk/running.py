@@ -9,9 +9,10 @@ import pandas as pd
 from riskmodel.fleet import Fleet
 from riskmodel.life import LifeRows
 from riskmodel.life.clocks import TwoClocks, fit_two_clocks
-from riskmodel.life.history import DAYS_PER_YEAR, History
+from riskmodel.life.history import History
 from riskmodel.life.seed import Seed, seed_hours
 from riskmodel.trade import Trade
+from riskmodel.units import DAYS_PER_YEAR
 
 BOTH = "both"
 # Meter readings closer together than this (years) tell little of a year (judgement).

@@ -7,10 +7,10 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.fleet import Fleet
-from riskmodel.life.history import DAYS_PER_YEAR
 from riskmodel.life.spread import start_bounds
 from riskmodel.risk.hours import running_hours
 from riskmodel.risk.running import hours_rates
+from riskmodel.units import DAYS_PER_YEAR
 
 # A part dated to the year is taken to be as old as its middle makes it: half a year either way hardly shows.
 A_YEAR = 366.0

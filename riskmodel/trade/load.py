@@ -88,7 +88,7 @@ def _assemble(tables: Mapping[str, list[dict[str, Any]]]) -> kinds.Trade:
         surroundings=_listed(evidence.Surrounding, tables["surroundings"]),
         readings=_listed(evidence.Reading, tables["readings"]),
         cautions=_listed(kinds.Caution, tables["cautions"]),
-        physics=_keyed(physics.Physics, tables["physics"], "quantity"),
+        physics=_keyed(kinds.Care, tables["physics"], "quantity"),
         openings=_listed(physics.Opening, tables["openings"]),
         background=_listed(physics.BackgroundCause, tables["background"]),
         slow_damage=_listed(physics.SlowDamage, tables["slow_damage"]),

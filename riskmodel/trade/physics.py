@@ -1,22 +1,8 @@
-"""The frozen records of the physics of consequences: single quantities, and how each class opens to the sea."""
+"""The frozen records of the physics of consequences: how each class opens to the sea, leaks and wastes."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-
-@dataclass(frozen=True)
-class Physics:
-    """One judged or published quantity of the physics, with its central 90 % range, unit and source."""
-
-    quantity: str
-    low: float
-    typical: float
-    high: float
-    unit: str
-    meaning: str
-    source: str
-    status: str
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from riskmodel.trade.evidence import Detection, Reading, Surrounding
 from riskmodel.trade.materials import Material
-from riskmodel.trade.physics import BackgroundCause, ExhaustLeak, FuelLeak, Opening, Physics, SlowDamage
+from riskmodel.trade.physics import BackgroundCause, ExhaustLeak, FuelLeak, Opening, SlowDamage
 from riskmodel.trade.ranges import Range, Spread
 from riskmodel.trade.severity import EndState, ProbabilityLevel, SeverityCategory
 
@@ -192,7 +192,8 @@ class Default:
 
 @dataclass(frozen=True)
 class Care:
-    """How owners look after things, and how far we trust trade figures, with its unit and source."""
+    """One quantity of how owners look after things, of how far we trust trade figures, or of the physics: its range
+    (central 90 % of our doubt), unit and source."""
 
     quantity: str
     low: float
@@ -277,7 +278,7 @@ class Trade:
     surroundings: tuple[Surrounding, ...]
     readings: tuple[Reading, ...]
     cautions: tuple[Caution, ...]
-    physics: Mapping[str, Physics]
+    physics: Mapping[str, Care]
     openings: tuple[Opening, ...]
     background: tuple[BackgroundCause, ...]
     severities: Mapping[str, SeverityCategory]

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from riskmodel.trade.cells import free_text, number, optional, positive, text, word, words, year, yes_no
 from riskmodel.trade.evidence_rules import DETECTION, READINGS, SURROUNDINGS
 from riskmodel.trade.materials_rules import MATERIALS
-from riskmodel.trade.physics_rules import PHYSICS_TABLES
+from riskmodel.trade.physics_rules import PHYSICS, PHYSICS_TABLES
 from riskmodel.trade.severity_rules import MOST_VALUE_LOST, SEVERITY_TABLES, SEVERITY_WORDS
 from riskmodel.trade.table_rules import LOW_HIGH, PROBABILITY, SOURCED, STATUS, TableRules
 
@@ -200,14 +202,8 @@ DEFAULTS = TableRules(
     | SOURCED,
 )
 
-CARE = TableRules(
-    "care",
-    ("quantity",),
-    ("quantity",),
-    {"quantity": text, "low": number(), "typical": number(), "high": number(), "unit": text, "meaning": text}
-    | SOURCED,
-    (("low", "typical"), ("typical", "high")),
-)
+# A quantity of care is written as one of the physics is.
+CARE = replace(PHYSICS, name="care")
 
 LIMITS = TableRules(
     "limits",

@@ -14,12 +14,12 @@ from riskmodel.plan.budget.over_life import over_life
 from riskmodel.plan.budget.schedule import haul_outs
 from riskmodel.risk import Assessment
 from riskmodel.risk.haul_out import haul_out_costs
-from riskmodel.risk.horizon import DAYS_PER_YEAR
 from riskmodel.risk.looking import LOOKING
 from riskmodel.risk.outcomes import Outcomes
 from riskmodel.risk.tasks import Benefits
 from riskmodel.risk.worked import with_early_failures, with_refunds, worth_of_work
 from riskmodel.trade import task_cost
+from riskmodel.units import DAYS_PER_YEAR
 
 NOW, LATER = "now", "next haul-out"
 # End states that a drip or a weep leads to by and by; an adjustment stops these and leaves the part as old as it was.

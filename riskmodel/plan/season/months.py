@@ -11,7 +11,7 @@ import pandas as pd
 from riskmodel.arrays import FloatArray
 from riskmodel.plan.season.timing import harm_by_month, letting_go_by
 from riskmodel.risk import Assessment, Horizon
-from riskmodel.risk.horizon import DAYS_PER_YEAR
+from riskmodel.units import DAYS_PER_YEAR
 
 
 def month_ends(horizon: Horizon) -> tuple[date, ...]:

@@ -13,8 +13,8 @@ from riskmodel.plan.budget.floors import sinking_limit
 from riskmodel.plan.season.asked import on_a_path, suspects
 from riskmodel.plan.season.dates import SeasonDates
 from riskmodel.risk import Assessment
-from riskmodel.risk.horizon import DAYS_PER_YEAR
 from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT, MONEY
+from riskmodel.units import DAYS_PER_YEAR
 from riskmodel.words import about_in, years
 
 # A part that lasts no longer than this (years) and whose age nobody knows is renewed: dearer to find out (judgement).

@@ -17,8 +17,8 @@ from riskmodel.plan.season.typical import learn_with_typical, typical_id
 from riskmodel.risk import Assessment, Horizon, coming_season
 from riskmodel.risk.assess import assess_learned
 from riskmodel.risk.learned import only_boats
+from riskmodel.risk.outcomes import SINKING
 
-SINKING = ("sinking_unattended", "sinking_under_way")
 ANY_SINKING = "sinking"
 
 

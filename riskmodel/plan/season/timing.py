@@ -18,7 +18,8 @@ from riskmodel.consequence import (
     item_following,
     parts_on_boats,
 )
-from riskmodel.consequence.states import LIVES_ASHORE, UNDER_WAY
+from riskmodel.consequence.following import NEED_USE
+from riskmodel.consequence.states import in_use
 from riskmodel.fleet import year_shares
 from riskmodel.frames import places_by
 from riskmodel.risk import Assessment
@@ -31,8 +32,7 @@ from riskmodel.risk.outcomes import barrier_ready, mix_barriers
 from riskmodel.trade import Trade
 
 MONTHS = 12.0
-# End states that need somebody aboard, and those that need the boat afloat.
-NEED_USE = ("fire_explosion", "carbon_monoxide", "sinking_under_way", "injury")
+# End states that need the boat afloat; those of NEED_USE need somebody aboard.
 NEED_WATER = ("loss_of_holding",)
 # No chance is taken as more than this, so that it has a rate.
 MOST = 1.0 - 1e-12
@@ -112,9 +112,8 @@ def harm_by_month(result: Assessment, ends: Sequence[date]) -> Harm:
 
 def _shares_of_use(shares: pd.DataFrame, kept: str, names: Sequence[str]) -> tuple[FloatArray, FloatArray]:
     """Share of each distinct month in which somebody goes out in the boat, and in which she lies afloat."""
-    from_ashore = shares["state"].eq("ashore") & (kept in LIVES_ASHORE)
-    used = shares["state"].isin(UNDER_WAY) | from_ashore
-    afloat = ~shares["state"].eq("ashore") | from_ashore
+    used = in_use(shares.assign(kept=kept))
+    afloat = used | ~shares["state"].eq("ashore")
     of = shares["share"].groupby(shares["vessel_id"])
     found = [
         (shares["share"] * some).groupby(shares["vessel_id"]).sum() / of.sum() for some in (used, afloat)
