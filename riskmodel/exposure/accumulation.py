@@ -73,7 +73,11 @@ def accumulations(
     vessels = exposure.book.vessels
     words = segment_words(vessels, by, exposure.result.horizon.as_of.year)
     boats = pd.DataFrame(
-        {"place": words.to_numpy(), "boats": 1, "value": vessels["value"].to_numpy(dtype=float)}
+        {
+            "place": words.to_numpy(),
+            "boats": exposure.book.count.astype(np.int64),
+            "value": exposure.book.value,
+        }
     )
     boats["mean"] = exposure.after.mean.sum(axis=1)
     for scenario in scenarios:
@@ -96,10 +100,10 @@ def _over(result: Assessment, days: int) -> Assessment:
 
 
 def _losses(exposure: Exposure, book: Book) -> tuple[FloatArray, FloatArray]:
-    """Each boat's expected loss after terms and chance of sinking (n,)."""
+    """Each row's expected loss after terms and expected sinkings (n,)."""
     without = exposure.policy.without & set(book.states)
     cover = cover_of(book.vessels, book.states, replace(exposure.policy, without=without))
     losses: FloatArray = book.mean_losses(cover).sum(axis=1).mean(axis=1)
     if SINKING not in book.states:
-        return losses, np.zeros(book.boats)
-    return losses, book.chance[:, book.states.index(SINKING)].mean(axis=1)
+        return losses, np.zeros(book.rows)
+    return losses, book.count * book.chance[:, book.states.index(SINKING)].mean(axis=1)

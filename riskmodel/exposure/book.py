@@ -19,15 +19,18 @@ from riskmodel.risk.outcomes import UNDERFLOW, Consequences, Outcomes, outcomes,
 # After one of these the boat is not there to be lost again: one of them a year. What stops short of them may come
 # besides, once each (judgement).
 TOTAL_LOSSES = ("sinking_unattended", "sinking_under_way", "fire_explosion")
+# A column of vessels that stand for kinds: how many equal boats there are of each. Without it a row is one boat.
+BOATS = "boats"
 
 
 @dataclass(frozen=True, eq=False)
 class Book:
     """Boats that are independent given a draw of everything uncertain; DRAWS draws of equal weight, those of `rank`.
 
-    ``vessels``: the fleet's (n rows). ``states`` (K): end states that cost money. ``chance`` (n, K, DRAWS): that the
-    boat has such a loss by the horizon, total losses excluding each other. ``severity``: what it then comes to.
-    ``groups``: places in ``states`` of end states that exclude each other; one loss of each group.
+    ``vessels``: the fleet's (n rows), each one boat or ``BOATS`` equal ones. ``states`` (K): end states that cost
+    money. ``chance`` (n, K, DRAWS): that one boat of the row has such a loss by the horizon, total losses excluding
+    each other. ``severity``: what it then comes to. ``groups``: places in ``states`` of end states that exclude each
+    other; one loss of each group.
     """
 
     vessels: pd.DataFrame
@@ -37,22 +40,45 @@ class Book:
     severity: Severities
 
     @property
+    def rows(self) -> int:
+        """How many rows, of one boat or of equal ones."""
+        return len(self.vessels)
+
+    @property
+    def count(self) -> FloatArray:
+        """(n,) how many equal boats each row stands for."""
+        return boat_counts(self.vessels)
+
+    @property
     def boats(self) -> int:
         """How many boats."""
-        return len(self.vessels)
+        return int(self.count.sum())
+
+    @property
+    def value(self) -> FloatArray:
+        """(n,) value of each row's boats together [currency]."""
+        return self.severity.value * self.count
 
     def sized(self, boat: int) -> FloatArray:
         """(DRAWS, K, SIZES) chances of one boat's losses by end state and size of bill."""
         return self.severity.sized(self.chance, boat)
 
     def mean_losses(self, cover: Cover) -> FloatArray:
-        """(n, K, DRAWS) expected loss after terms of each boat and end state, draw by draw [currency]."""
+        """(n, K, DRAWS) expected loss after terms of each row's boats by end state, draw by draw [currency]."""
         means = np.broadcast_to(self.severity.payouts(cover).mean, (*self.chance.shape[:2], SIZES))
         below = self.severity.below.astype(np.intp)
         low = np.take_along_axis(means, below, axis=2)
         more = np.take_along_axis(means, np.minimum(below + 1, SIZES - 1), axis=2) - low
         found: FloatArray = self.chance * (low + self.severity.share * more)
+        found *= self.count[:, None, None]
         return found
+
+
+def boat_counts(vessels: pd.DataFrame) -> FloatArray:
+    """(n,) how many equal boats each row of a vessels table stands for: 1, or what ``BOATS`` says."""
+    if BOATS not in vessels.columns:
+        return np.ones(len(vessels))
+    return vessels[BOATS].to_numpy(dtype=float)
 
 
 def book_of(result: Assessment) -> Book:
@@ -132,7 +158,10 @@ def grown_outcomes(
 
 def ranked_loss(result: Assessment) -> float:
     """What `rank` adds up to: every part's expected loss and what no part brings about [currency]."""
-    return float(result.frame["expected_loss"].sum() + result.background["loss"].sum())
+    vessels = result.fleet.vessels
+    count = pd.Series(boat_counts(vessels), index=vessels["vessel_id"])
+    parts = result.frame["expected_loss"] * result.frame["vessel_id"].map(count)
+    return float(parts.sum() + (result.background["loss"] * count).sum())
 
 
 def _refuse_bare(result: Assessment) -> None:

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
-from riskmodel.exposure.book import book_with, state_costs
+from riskmodel.exposure.book import boat_counts, book_with, state_costs
 from riskmodel.exposure.distribution import LossDistribution
 from riskmodel.exposure.exposed import WORST, Exposure, total_of
 from riskmodel.exposure.lattice import Lattice
@@ -45,8 +45,8 @@ class Condition:
 
 @dataclass(frozen=True, eq=False)
 class Kept:
-    """A book whose boats all keep a condition: the assessment, chances and barriers it goes by, the boats it
-    ``touches`` (n,), what they pay for it (n,) [currency] and what is done, ``told`` in words."""
+    """A book whose boats all keep a condition: the assessment, chances and barriers it goes by, the rows it
+    ``touches`` (n,), what one boat of each pays for it (n,) [currency] and what is done, ``told`` in words."""
 
     result: Assessment
     chance: FloatArray
@@ -118,7 +118,8 @@ def price_condition(
     parts = [part for part in sides if part.share > 0]
     total = total_of(parts, years_of(parts, _common(before.years.lattice, parts)))
     saved = float((before.mean - book.mean_losses(cover).mean(axis=2))[kept.touches].sum())
-    number = int(kept.touches.sum())
+    count = exposure.book.count
+    number = int(count[kept.touches].sum())
     theirs = float(before.mean[kept.touches].sum())
     worst = 1.0 - 1.0 / WORST
     return Priced(
@@ -130,7 +131,7 @@ def price_condition(
         mean_after=total.mean,
         tail_before=float(before.total.tail_mean(worst)),
         tail_after=float(total.tail_mean(worst)),
-        cost=compliance * float(kept.cost.sum()),
+        cost=compliance * float(count @ kept.cost),
         credit=saved / number if number else 0.0,
         credit_share=saved / theirs if theirs > 0 else 0.0,
     )
@@ -184,7 +185,8 @@ def _visited(result: Assessment, days: float, visit_cost: float) -> Kept:
     after = otherwise(result, replace(fleet, vessels=vessels, periods=periods))
     more = result.horizon.years * DAYS_PER_YEAR * (1.0 / now - 1.0 / visited)
     touches = now < visited
-    told = f"{counted(int(touches.sum()), 'boat')} visited every {days:g} days, {more.sum():,.0f} visits more"
+    count = boat_counts(fleet.vessels)
+    told = f"{counted(int(count[touches].sum()), 'boat')} visited every {days:g} days, {count @ more:,.0f} visits more"
     if not visit_cost:
         told += " (not priced)"
     return Kept(after, after.parts.drawn, dict(after.barriers.working), touches, more * visit_cost, told)

@@ -28,8 +28,8 @@ BAND = 0.05
 class Side:
     """Losses on one side of the terms: ``total`` of the year and its ``largest`` single loss.
 
-    ``mean`` (n, K): expected loss of each boat by end state. ``table``: by ``return_period``, ``total, tail_mean,
-    largest`` with ``_low`` and ``_high``: 5 % and 95 % over the draws. All in currency.
+    ``mean`` (n, K): expected loss of each row's boats by end state. ``table``: by ``return_period``, ``total,
+    tail_mean, largest`` with ``_low`` and ``_high``: 5 % and 95 % over the draws. All in currency.
     """
 
     part: Part
@@ -41,7 +41,7 @@ class Side:
 
     @cached_property
     def tail(self) -> FloatArray:
-        """(n, K) each boat's and end state's part in the mean of the worst year in WORST."""
+        """(n, K) each row's and end state's part in the mean of the worst year in WORST."""
         return contributions(self.part, self.years, worst_years(self.total, 1.0 - 1.0 / WORST))
 
 
@@ -130,7 +130,10 @@ def expected_losses(part: Part) -> float:
     """Expected number of losses of which anything is paid."""
     paid = part.book.severity.payouts(part.cover).exceedance(0.0)
     return float(
-        sum((part.book.sized(boat).mean(axis=0) * paid[boat]).sum() for boat in range(part.book.boats))
+        sum(
+            count * (part.book.sized(boat).mean(axis=0) * paid[boat]).sum()
+            for boat, count in enumerate(part.book.count)
+        )
     )
 
 

@@ -94,7 +94,7 @@ def _by_class(exposure: Exposure) -> tuple[list[str], FloatArray]:
     items = result.fleet.items
     names = sorted(items["item_class"].unique())
     column = pd.Index(names).get_indexer(items["item_class"])
-    found = np.zeros((book.boats, len(book.states), len(names) + 1))
+    found = np.zeros((book.rows, len(book.states), len(names) + 1))
     grown = grown_outcomes(result, result.parts.drawn, result.barriers.working)
     for place, state in enumerate(book.states):
         if state in grown:
@@ -118,8 +118,8 @@ def _summed(exposure: Exposure, names: list[str], share: FloatArray, *, in_order
     money = {"before": exposure.before.mean, "after": after.mean, "worst": after.tail}
     have = np.broadcast_to(share, (*after.mean.shape, len(names))) * (exposure.before.mean > 0)[:, :, None]
     boats = have.any(axis=1)
-    frame = pd.DataFrame({"segment": names, "boats": boats.sum(axis=0)})
-    frame["value"] = book.severity.value @ boats
+    frame = pd.DataFrame({"segment": names, "boats": (book.count @ boats).astype(np.int64)})
+    frame["value"] = book.value @ boats
     for name, values in money.items():
         frame[name] = np.einsum("nk,nks->s", values, np.broadcast_to(share, (*values.shape, len(names))))
     frame["share"] = frame["after"] / max(after.total.mean, np.finfo(float).tiny)

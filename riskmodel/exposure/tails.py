@@ -24,7 +24,7 @@ def worst_years(total: LossDistribution, probability: float) -> FloatArray:
 
 
 def contributions(part: Part, years: Years, weight: FloatArray) -> FloatArray:
-    """(n, K) E[loss of a boat in an end state x weight(total)] over all draws [currency].
+    """(n, K) E[loss of a row's boats in an end state x weight(total)] over all draws [currency].
 
     ``weight`` (points,) by total: 1 everywhere gives mean losses, ``worst_years`` their shares of the tail mean (the
     conditional expectation of Tasche 1999). One boat's transform is taken out of the product and put back with each
@@ -35,8 +35,8 @@ def contributions(part: Part, years: Years, weight: FloatArray) -> FloatArray:
     turned = np.fft.rfft(np.roll(weight, lattice.first % points))[years.frequencies]
     twice = np.where((years.frequencies == 0) | (2 * years.frequencies == points), 1.0, 2.0)
     base = years.spectrum * (np.conj(turned) * twice / points)
-    found = np.zeros((book.boats, len(book.states)))
-    for boat in range(book.boats):
+    found = np.zeros((book.rows, len(book.states)))
+    for boat in range(book.rows):
         for group in boat_groups(part, boat, lattice, years.frequencies):
             money = group.mass * np.arange(group.mass.shape[-1]) * lattice.step
             paid = np.conj(transforms(money, lattice, years.frequencies)).view(np.float64)
@@ -47,7 +47,7 @@ def contributions(part: Part, years: Years, weight: FloatArray) -> FloatArray:
                 rest = np.divide(base[some], factor, out=np.zeros_like(factor), where=alive)
                 summed += (group.sized[some] * inner_products(rest.view(np.float64), paid)).sum(axis=0)
             found[boat, list(group.states)] = summed.reshape(len(group.states), -1).sum(axis=1) / len(base)
-    return found
+    return found * book.count[:, None]
 
 
 def inner_products(left: FloatArray, right: FloatArray) -> FloatArray:

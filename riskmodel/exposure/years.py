@@ -65,10 +65,12 @@ def years_of(parts: Sequence[Part], lattice: Lattice) -> Years:
     frequencies = np.arange(lattice.points // 2 + 1)
     draws = parts[0].book.chance.shape[2]
     spectrum = np.ones((draws, len(frequencies)), dtype=complex)
-    for boat in range(parts[0].book.boats):
+    count = parts[0].book.count
+    for boat in range(parts[0].book.rows):
         groups = [boat_groups(part, boat, lattice, frequencies) for part in parts]
         for some in draw_blocks(draws, len(frequencies)):
-            spectrum[some] *= _mixed([each.share for each in parts], groups, some)
+            one = _mixed([each.share for each in parts], groups, some)
+            spectrum[some] *= of_equal(one, count[boat])
         if boat % BETWEEN_LOOKS == BETWEEN_LOOKS - 1:
             kept = np.abs(spectrum).max(axis=0) > NEGLIGIBLE
             if not kept.all():
@@ -123,6 +125,16 @@ def _mixed(shares: list[float], groups: list[list[Group]], draws: slice) -> Comp
             factor = factor * group.factor(draws)
         found = found + share * factor if share < 1.0 else factor
     return found
+
+
+def of_equal(factor: ComplexArray | float, count: float) -> ComplexArray | float:
+    """The factor of ``count`` equal boats from that of one."""
+    if count == 1.0:
+        return factor
+    # A loss may be certain to leave nothing at a frequency: its logarithm has no end, and its power is nothing.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        found: ComplexArray = np.exp(count * np.log(np.asarray(factor, dtype=complex)))
+    return np.where(np.asarray(factor) == 0.0, 0.0, found)
 
 
 def _chances(spectrum: ComplexArray, frequencies: npt.NDArray[np.intp], lattice: Lattice) -> FloatArray:
@@ -183,8 +195,8 @@ def expected_numbers(parts: Sequence[Part]) -> tuple[FloatArray, FloatArray]:
     sizes = np.concatenate([[0.0], np.geomspace(most / SPAN_OF_LIMITS, most, SIZES_OF_LIMITS)])
     number = np.zeros((parts[0].book.chance.shape[2], len(sizes)))
     for part in parts:
-        for boat in range(part.book.boats):
-            sized = part.share * part.book.sized(boat)
+        for boat, count in enumerate(part.book.count):
+            sized = count * part.share * part.book.sized(boat)
             mass = on_points(part.payouts(boat), sizes)
             number += _by_blocks(sized.reshape(len(sized), -1), mass.reshape(-1, len(sizes)))
     return number, sizes
@@ -195,14 +207,15 @@ def largest_of(part: Part) -> tuple[FloatArray, FloatArray]:
     most = float(part.book.severity.payouts(part.cover).most.max())
     amounts = np.linspace(0.0, max(most, 1.0), LARGEST_POINTS)
     upto = np.ones((part.book.chance.shape[2], len(amounts)))
-    for boat in range(part.book.boats):
+    for boat, count in enumerate(part.book.count):
         sized = part.book.sized(boat)
         above = part.payouts(boat).spread().exceedance(amounts)
         for group in part.book.groups:
             states = list(group)
-            upto *= 1.0 - _by_blocks(
+            below = 1.0 - _by_blocks(
                 sized[:, states].reshape(len(sized), -1), above[states].reshape(-1, len(amounts))
             )
+            upto *= below if count == 1.0 else below**count
     return amounts, np.clip(upto, 0.0, 1.0)
 
 
@@ -215,4 +228,6 @@ def _by_blocks(left: FloatArray, right: FloatArray) -> FloatArray:
 def _most(part: Part) -> float:
     """The most a book could lose: the worst of each group on every boat."""
     most = part.book.severity.payouts(part.cover).most.max(axis=2)
-    return float(sum(most[:, list(group)].max(axis=1).sum() for group in part.book.groups if group))
+    return float(
+        sum(most[:, list(group)].max(axis=1) @ part.book.count for group in part.book.groups if group)
+    )

@@ -90,7 +90,7 @@ def _book(answer: Answer) -> str:
         f"of parts (typical outfit), {_percent(shares['ages'])} where most parts' ages are unknown, "
         f"{_percent(shares['circumstances'])} where water, kept or checked_every_days is not said."
     )
-    value = f"{counted(book.boats, 'boat')}, {currency} {price(book.severity.value.sum())} in all."
+    value = f"{counted(book.boats, 'boat')}, {currency} {price(book.value.sum())} in all."
     return paragraph(f"{value} {rest}")
 
 
@@ -175,7 +175,7 @@ def _largest_boat(answer: Answer) -> str:
 
 
 def _segments(answer: Answer, by: str, frame: pd.DataFrame, top: int) -> str:
-    unit, said = _unit(float(answer.exposure.book.severity.value.sum()), 1e9)
+    unit, said = _unit(float(answer.exposure.book.value.sum()), 1e9)
     columns = [
         Column(by.replace("_", " ").capitalize()),
         Column("Boats", number=True),

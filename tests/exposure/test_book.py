@@ -164,7 +164,7 @@ def test_single_losses_have_the_draws_own_means(exposed):
     book = exposed.book
     mean = book.mean_losses(cover) / np.where(book.chance > 0, book.chance, 1.0)
     assert (mean[book.chance > 0] > 0).all()
-    for boat in range(book.boats):
+    for boat in range(book.rows):
         sized = book.sized(boat)
         np.testing.assert_allclose(sized.sum(axis=2), book.chance[boat].T, rtol=1e-12)
         sizes = book.severity.payouts(cover).mean[boat]
@@ -193,7 +193,7 @@ def test_quantiles_agree_with_a_plain_simulation(exposed):
     payouts = book.severity.payouts(side.part.cover)
     total = np.zeros((book.chance.shape[2], times))
     largest = np.zeros_like(total)
-    for boat in range(book.boats):
+    for boat in range(book.rows):
         sized = book.sized(boat)
         for group in book.groups:
             chance = sized[:, list(group)].reshape(len(sized), -1)
