@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 import pandas as pd
@@ -15,12 +16,32 @@ from riskmodel.exposure.severities import SIZES, Severities, severities
 from riskmodel.risk import Assessment
 from riskmodel.risk.draws import Draws
 from riskmodel.risk.outcomes import UNDERFLOW, Consequences, Outcomes, outcomes, sums_by, uncorrelated
+from riskmodel.trade import Trade
 
 # After one of these the boat is not there to be lost again: one of them a year. What stops short of them may come
 # besides, once each (judgement).
 TOTAL_LOSSES = ("sinking_unattended", "sinking_under_way", "fire_explosion")
 # A column of vessels that stand for kinds: how many equal boats there are of each. Without it a row is one boat.
 BOATS = "boats"
+
+
+class Worked(Protocol):
+    """What follows on the boats of a fleet, and with which draws: an assessment, or some of one."""
+
+    @property
+    def consequences(self) -> Consequences:
+        """What may follow."""
+        ...
+
+    @property
+    def trade(self) -> Trade:
+        """The knowledge base."""
+        ...
+
+    @property
+    def seed(self) -> int:
+        """Of the draws."""
+        ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,11 +120,9 @@ def book_with(result: Assessment, boats: Mapping[str, FloatArray], costs: Mappin
     """The same fleet with other chances ``boats`` (n, DRAWS) by end state, and what ``state_costs`` says of them."""
     vessels = result.fleet.vessels
     value = vessels["value"].to_numpy(dtype=float)
-    losses = result.losses
-    money = losses.groupby("end_state", sort=False)["mean"].sum()
-    states = tuple(name for name in money.index[money > 0] if name in boats)
-    kept = losses[losses["end_state"].isin(states)]
-    prices = _prices(result, kept, states)
+    states = tuple(name for name in states_of_money(result.losses) if name in boats)
+    kept = result.losses[result.losses["end_state"].isin(states)]
+    prices = drawn_prices(Draws(result.seed), kept, states)
     chance = np.stack([boats[name] for name in states], axis=1)
     mean = np.empty_like(prices)
     for place, name in enumerate(states):
@@ -114,14 +133,20 @@ def book_with(result: Assessment, boats: Mapping[str, FloatArray], costs: Mappin
     return Book(
         vessels=vessels,
         states=states,
-        groups=_groups(states),
-        chance=_competing(chance, _groups(states)[0]),
+        groups=exclusive_groups(states),
+        chance=competing(chance, exclusive_groups(states)[0]),
         severity=severities(mean, kept, value, result.trade),
     )
 
 
+def states_of_money(losses: pd.DataFrame) -> tuple[str, ...]:
+    """End states that cost money on any boat, in the trade's order."""
+    money = losses.groupby("end_state", sort=False)["mean"].sum()
+    return tuple(str(name) for name in money.index[money > 0])
+
+
 def state_costs(
-    result: Assessment, chance: FloatArray, working: Mapping[str, FloatArray]
+    result: Worked, chance: FloatArray, working: Mapping[str, FloatArray]
 ) -> dict[str, FloatArray]:
     """(n, DRAWS) expected loss of boats in end states whose losses grow with the time undetected, by end state.
 
@@ -136,10 +161,11 @@ def state_costs(
 
 
 def grown_outcomes(
-    result: Assessment, chance: FloatArray, working: Mapping[str, FloatArray]
+    result: Worked, chance: FloatArray, working: Mapping[str, FloatArray]
 ) -> dict[str, Outcomes]:
     """What comes of each end state whose losses grow with the time undetected, by itself."""
-    following, whole = result.following, result.consequences
+    whole = result.consequences
+    following = whole.following
     grown = (following.loss_factor != 1.0).any(axis=1)
     found = {}
     for name in following.rows.loc[grown, "end_state"].unique():
@@ -178,9 +204,9 @@ def _refuse_bare(result: Assessment) -> None:
         )
 
 
-def _prices(result: Assessment, losses: pd.DataFrame, states: tuple[str, ...]) -> FloatArray:
-    """(n, K, DRAWS) mean loss of each end state in the draws that `rank` has."""
-    draws, shape = Draws(result.seed), (-1, len(states))
+def drawn_prices(draws: Draws, losses: pd.DataFrame, states: tuple[str, ...]) -> FloatArray:
+    """(n, K, DRAWS) mean loss of each end state in the draws that `rank` has; ``losses``: vessel_losses of them."""
+    shape = (-1, len(states))
     low, high = (losses[name].to_numpy(dtype=float).reshape(shape) for name in ("low", "high"))
     return np.stack(
         [draws.between(f"loss/{name}", low[:, place], high[:, place]) for place, name in enumerate(states)],
@@ -188,12 +214,13 @@ def _prices(result: Assessment, losses: pd.DataFrame, states: tuple[str, ...]) -
     )
 
 
-def _groups(states: tuple[str, ...]) -> tuple[tuple[int, ...], ...]:
+def exclusive_groups(states: tuple[str, ...]) -> tuple[tuple[int, ...], ...]:
+    """Places of end states that exclude each other on a boat: total losses first, each other one by itself."""
     total = tuple(place for place, name in enumerate(states) if name in TOTAL_LOSSES)
     return (total, *((place,) for place in range(len(states)) if place not in total))
 
 
-def _competing(chance: FloatArray, total: tuple[int, ...]) -> FloatArray:
+def competing(chance: FloatArray, total: tuple[int, ...]) -> FloatArray:
     """Chances (n, K, DRAWS) of which those in ``total`` exclude each other: shares of the chance of any, by hazard."""
     held = np.minimum(chance, 1.0)
     if not total:

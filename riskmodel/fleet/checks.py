@@ -46,8 +46,27 @@ class CheckedTable:
     notes: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class CheckedValues:
+    """The fields of a table that were found, row by row: their ``values`` (dates as windows (n, 2)), whether each was
+    ``given``, and every problem and note."""
+
+    values: Mapping[str, NDArray[Any]]
+    given: Mapping[str, NDArray[np.bool_]]
+    problems: tuple[Problem, ...]
+    notes: tuple[str, ...]
+
+
 def check_table(table: RawTable, schema: Schema, bounds: Bounds) -> CheckedTable:
     """Every cell of a table checked by its field's rules and read as its type."""
+    found = check_values(table, schema, bounds)
+    frame = typed_frame(schema, found.values, table.rows)
+    shown = given_frame(schema, found.given, frame)
+    return CheckedTable(schema.name, table.file, frame, shown, found.problems, found.notes)
+
+
+def check_values(table: RawTable, schema: Schema, bounds: Bounds) -> CheckedValues:
+    """The same without a frame of every column there may be: for tables too long for that."""
     columns = match_columns(table, schema)
     problems = list(columns.problems)
     values: dict[str, NDArray[Any]] = {}
@@ -61,9 +80,7 @@ def check_table(table: RawTable, schema: Schema, bounds: Bounds) -> CheckedTable
         given[field.name] = (column.cells.words != "")[column.cells.codes]
         problems += _broken_rules(table, field, column, parsed)
         problems += _repeats(table, field, column.cells)
-    frame = typed_frame(schema, values, table.rows)
-    shown = given_frame(schema, given, frame)
-    return CheckedTable(schema.name, table.file, frame, shown, _comma_once(problems), columns.notes)
+    return CheckedValues(values, given, _comma_once(problems), columns.notes)
 
 
 def empty_table(schema: Schema) -> CheckedTable:

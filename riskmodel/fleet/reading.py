@@ -33,7 +33,7 @@ def read_csv(path: Path, settings: Settings) -> RawTable:
     _refuse_other_delimiter(head, settings.delimiter, path.name)
     names = column_names(head, path.name)
     table, numbers = _cells(text, len(names), settings.delimiter, path.name)
-    return _raw_table(path.name, names, table.slice(1), numbers[1:], settings.decimal)
+    return raw_table(path.name, names, table.slice(1), numbers[1:], settings.decimal)
 
 
 def read_parquet(path: Path) -> RawTable:
@@ -47,7 +47,7 @@ def read_parquet(path: Path) -> RawTable:
         rule = "must hold plain values"
         raise TableError([Problem(path.name, 0, field.name, rule, str(field.type)) for field in nested])
     numbers = np.arange(table.num_rows, dtype=np.int64) + 2
-    return _raw_table(path.name, column_names(table.column_names, path.name), table, numbers, ".")
+    return raw_table(path.name, column_names(table.column_names, path.name), table, numbers, ".")
 
 
 def _decoded(path: Path) -> str:
@@ -106,9 +106,10 @@ def _refuse_open_quote(text: str, table: pa.Table, file: str) -> None:
         raise TableError([Problem(file, table.num_rows, "", "must close every quotation mark", shown(last))])
 
 
-def _raw_table(
+def raw_table(
     file: str, names: list[str], table: pa.Table, numbers: NDArray[np.int64], decimal: str
 ) -> RawTable:
+    """The columns of an Arrow table under their folded ``names``, rows numbered ``numbers``; empty rows are no rows."""
     columns = {name: cells_of(column) for name, column in zip(names, table.columns, strict=True) if name}
     filled = np.zeros(len(numbers), dtype=bool)
     for cells in columns.values():

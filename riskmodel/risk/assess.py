@@ -137,8 +137,8 @@ def assess_learned(learned: Learned, horizon: Horizon, *, seed: int = 1) -> Asse
     """The same for a fleet whose lives were learned before, as of the day they were learned."""
     fleet, lives, where, trade = learned.fleet, learned.lives, learned.where, learned.trade
     draws = Draws(seed)
-    consequences = _consequences(fleet, horizon, trade)
-    parts, barriers = _parts_and_barriers(learned, horizon, (consequences, draws))
+    consequences = fleet_consequences(fleet, horizon, trade)
+    parts, barriers = parts_and_barriers(learned, horizon, (consequences, draws))
     result = outcomes(parts.drawn, consequences, barriers.working, trade, draws)
     benefits = loss_averted(parts, result, consequences, barriers, trade)
     looking = Looking(horizon.years, parts.finds)
@@ -191,7 +191,8 @@ def _horizon(fleet: Fleet, as_of: date | None, until: date | Horizon | None) -> 
     return until
 
 
-def _consequences(fleet: Fleet, horizon: Horizon, trade: Trade) -> Consequences:
+def fleet_consequences(fleet: Fleet, horizon: Horizon, trade: Trade) -> Consequences:
+    """What may follow on every boat of a fleet over the horizon, and what it would cost."""
     year = year_shares(fleet, horizon.as_of, horizon.until)
     boats = boats_with_pumps(fleet.items, fleet.vessels)
     return Consequences(
@@ -203,7 +204,7 @@ def _consequences(fleet: Fleet, horizon: Horizon, trade: Trade) -> Consequences:
     )
 
 
-def _parts_and_barriers(
+def parts_and_barriers(
     learned: Learned, horizon: Horizon, tools: tuple[Consequences, Draws]
 ) -> tuple[ClassRisk, Barriers]:
     """Every part's chances, class by class, and how ready the boats' barriers are."""

@@ -65,8 +65,7 @@ def class_risk(
     years, suspect_share = times
     horizon = np.full(len(standing), years)
     middle, by_draw, pace_sd = gathered
-    plain = chance_of_any(chance_of_one(by_draw, parameters, horizon), by_draw.quantity)
-    mean = _mean(gathered, life, parameters, plain, horizon)
+    plain, mean = plain_and_mean(gathered, life, parameters, horizon)
     drawn = match_mean(plain, mean)
     low, high = np.quantile(drawn, [0.05, 0.95], axis=1)
     sure = np.flatnonzero(
@@ -86,6 +85,15 @@ def class_risk(
         finds=finds,
     )
     return _with_defects(risk, by_draw, parameters, standing, horizon, suspect_share)
+
+
+def plain_and_mean(
+    gathered: tuple[Parts, Parts, FloatArray], life: Life, parameters: Parameters, horizon: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Chance of letting go by ``horizon`` (n,) draw by draw (n, DRAWS), and its mean (n,) over the whole posterior."""
+    by_draw = gathered[1]
+    plain = chance_of_any(chance_of_one(by_draw, parameters, horizon), by_draw.quantity)
+    return plain, _mean(gathered, life, parameters, plain, horizon)
 
 
 def _mean(

@@ -1,0 +1,133 @@
+"""Groups of boats that are alike, counted: found in one stretch of a schedule, then joined over all of it.
+
+All sums are whole numbers, so that they come out the same to the last bit in whatever order stretches are joined.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from riskmodel.arrays import FloatArray
+from riskmodel.exposure.schedule.bands import BLANK, LEVELS, Likeness, band, coarser
+
+IntArray = npt.NDArray[np.int64]
+# Numbers are added up in thousandths: millimetres, tenths of a cent.
+PER_UNIT = 1000.0
+MOST_CODES = 2**62
+# What a stretch may leave for a later level to join, beyond what is wanted of the whole.
+ROOM = 4
+
+
+@dataclass(frozen=True, eq=False)
+class Groups:
+    """Groups at a ``level``: ``keys`` (g rows: the words, and each number's band), ``boats`` (g,), and ``sums``
+    (g, numbers): of the numbers of their boats, in thousandths."""
+
+    like: Likeness
+    level: int
+    keys: pd.DataFrame
+    boats: IntArray
+    sums: IntArray
+
+    @property
+    def means(self) -> pd.DataFrame:
+        """One row a group: its words, and the means of its numbers (NaN where not said)."""
+        found = self.keys[list(self.like.words)].copy()
+        for place, name in enumerate(self.like.numbers):
+            mean = self.sums[:, place] / self.boats / PER_UNIT
+            found[name] = np.where(self.keys[name].to_numpy() == BLANK, np.nan, mean)
+        return found
+
+
+def grouped(frame: pd.DataFrame, like: Likeness) -> tuple[Groups, IntArray]:
+    """Groups of the boats in a frame, at the finest level that keeps them few, and the group of each boat (n,).
+
+    ``frame``: columns of ``like``, words as text ("" not said) and numbers as floats (NaN not said); a column that is
+    not there says nothing.
+    """
+    told = [name for name in like.words if name in frame]
+    words = _coded([pd.factorize(frame[name].to_numpy())[0] for name in told], len(frame))
+    numbers = {name: frame[name].to_numpy(dtype=float) for name in like.numbers if name in frame}
+    for level in range(LEVELS):
+        bands = {name: band(values, like.numbers[name], level) for name, values in numbers.items()}
+        codes = _coded([words, *(pd.factorize(each)[0] for each in bands.values())], len(frame))
+        place, first = _distinct(codes)
+        if len(first) <= ROOM * like.most or level == LEVELS - 1:
+            break
+    keys = pd.DataFrame(index=pd.RangeIndex(len(first)))
+    for name in like.words:
+        keys[name] = frame[name].to_numpy()[first] if name in told else ""
+    sums = np.zeros((len(first), len(like.numbers)), dtype=np.int64)
+    for column, name in enumerate(like.numbers):
+        keys[name] = bands[name][first] if name in bands else BLANK
+        if name in numbers:
+            sums[:, column] = _sums(place, numbers[name], len(first))
+    boats = np.bincount(place, minlength=len(first)).astype(np.int64)
+    return Groups(like, level, keys, boats, sums), place
+
+
+def joined(parts: Sequence[Groups]) -> tuple[Groups, list[IntArray]]:
+    """The groups of all stretches together, at the finest level that keeps to ``most``; and for each stretch the
+    place of its groups among them. Which stretches there were makes no difference."""
+    like = parts[0].like
+    for level in range(max(each.level for each in parts), LEVELS):
+        whole, places = _at_level(parts, level)
+        if len(whole.boats) <= like.most:
+            break
+    return whole, places
+
+
+def _at_level(parts: Sequence[Groups], level: int) -> tuple[Groups, list[IntArray]]:
+    like = parts[0].like
+    keys = pd.concat([_moved(each, level) for each in parts], ignore_index=True)
+    by = [*like.words, *like.numbers]
+    # In the order of the keys themselves, which is the same however the schedule was cut.
+    order = keys[by].drop_duplicates().sort_values(by, kind="stable", ignore_index=True)
+    numbered = order.assign(_place=np.arange(len(order)))
+    place = keys[by].merge(numbered, on=by, how="left")["_place"].to_numpy(dtype=np.int64)
+    boats, sums = (
+        np.zeros(len(order), dtype=np.int64),
+        np.zeros((len(order), len(like.numbers)), dtype=np.int64),
+    )
+    np.add.at(boats, place, np.concatenate([each.boats for each in parts]))
+    np.add.at(sums, place, np.concatenate([each.sums for each in parts]))
+    ends = np.cumsum([len(each.boats) for each in parts])[:-1]
+    return Groups(like, level, order, boats, sums), list(np.split(place, ends))
+
+
+def _moved(groups: Groups, level: int) -> pd.DataFrame:
+    moved = {
+        name: coarser(groups.keys[name].to_numpy(dtype=float), scale, (groups.level, level))
+        for name, scale in groups.like.numbers.items()
+    }
+    return groups.keys.assign(**moved)
+
+
+def _coded(columns: Sequence[npt.NDArray[np.intp]], length: int) -> IntArray:
+    """One code for each row's combination of codes."""
+    whole, size = np.zeros(length, dtype=np.int64), 1
+    for codes in columns:
+        width = int(codes.max(initial=0)) + 1
+        if size * width > MOST_CODES:
+            whole = pd.factorize(whole)[0].astype(np.int64)
+            size = int(whole.max(initial=0)) + 1
+        whole, size = whole * width + codes, size * width
+    return whole
+
+
+def _distinct(codes: IntArray) -> tuple[IntArray, IntArray]:
+    place, values = pd.factorize(codes)
+    first = np.zeros(len(values), dtype=np.int64)
+    first[place[::-1]] = np.arange(len(codes))[::-1]
+    return place.astype(np.int64), first
+
+
+def _sums(place: IntArray, values: FloatArray, groups: int) -> IntArray:
+    whole = np.rint(np.nan_to_num(values) * PER_UNIT)
+    # Sums of whole numbers below 2**53 are whole as floats too.
+    return np.bincount(place, whole, groups).astype(np.int64)

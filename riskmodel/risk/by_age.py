@@ -1,0 +1,103 @@
+"""Chances of parts by their age alone: a table for parts that nobody has looked at, of any number of boats.
+
+Where millions of parts are counted by class and age, each count needs one chance, and boats whose surroundings and use
+are alike share them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from riskmodel.arrays import FloatArray
+from riskmodel.life import Life
+from riskmodel.risk.chances import Parameters, match_mean
+from riskmodel.risk.class_risk import plain_and_mean
+from riskmodel.risk.parts import Parts, as_tested
+from riskmodel.risk.working import mean_working
+
+Gathered = tuple[Parts, Parts, FloatArray]
+
+
+@dataclass(frozen=True, eq=False)
+class ByAge:
+    """One class by surroundings and use (s kinds of them, into which ``like`` (n,) points for each row) and by age.
+
+    ``chance`` (s, a, DRAWS): that one part lets go over the horizon. ``dead`` and ``dead_tested`` (s, a, DRAWS): that
+    it does not work, averaged over the horizon, as it is and after a perfect test today; None but for barriers.
+    """
+
+    like: npt.NDArray[np.intp]
+    chance: FloatArray
+    dead: FloatArray | None
+    dead_tested: FloatArray | None
+
+    def mixed(self, values: FloatArray, weights: FloatArray) -> FloatArray:
+        """(n, DRAWS) means of ``values`` (s, a, DRAWS) over the ages of each row, ``weights`` (n, a)."""
+        found = np.empty((len(weights), values.shape[2]))
+        for each in np.unique(self.like):
+            here = self.like == each
+            found[here] = weights[here] @ values[each]
+        return found
+
+
+def by_age(gathered: Gathered, life: Life, parameters: Parameters, ages: FloatArray, years: float) -> ByAge:
+    """The table of a class that fails in the open, at ``ages`` (a,) [years], over ``years``."""
+    like, first = _alike(gathered[0])
+    table = _aged(gathered, first, ages)
+    plain, mean = plain_and_mean(table, life, parameters, np.full(len(table[0].age), years))
+    chance = match_mean(plain, mean).reshape(len(first), len(ages), -1)
+    return ByAge(like, chance, None, None)
+
+
+def barrier_by_age(
+    gathered: Gathered, life: Life, parameters: Parameters, ages: FloatArray, years: float
+) -> ByAge:
+    """The same for a class that stands against what others bring about."""
+    found = by_age(gathered, life, parameters, ages, years)
+    first = _alike(gathered[0])[1]
+    parts = _aged(gathered, first, ages)[1]
+    horizon = np.full(len(parts.age), years)
+    dead, tested = (
+        (1.0 - mean_working(some, parameters, horizon)).reshape(found.chance.shape)
+        for some in (parts, as_tested(parts))
+    )
+    return replace(found, dead=dead, dead_tested=tested)
+
+
+def _alike(parts: Parts) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Which rows share surroundings and yearly hours, and the first of each."""
+    keys = np.column_stack([parts.kind, parts.rate])
+    _, first, like = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    return like.ravel().astype(np.intp), first.astype(np.intp)
+
+
+def _aged(gathered: Gathered, first: npt.NDArray[np.intp], ages: FloatArray) -> Gathered:
+    """One part of every kind at every age: nothing known of it since it was new."""
+    middle, by_draw, pace_sd = gathered
+    age = np.tile(ages, len(first))
+    kind, rate = np.repeat(middle.kind[first], len(ages)), np.repeat(middle.rate[first], len(ages))
+    unseen = np.isnan(middle.gap).any() or (middle.gap > 0).any()
+    nothing, ones, nowhere = np.zeros(len(age)), np.ones(len(age)), np.full(len(age), -1)
+    # What fails unseen may have done so on any day since.
+    start, gap = (nothing, age) if unseen else (age, nothing)
+    both = [
+        replace(
+            each,
+            age=start,
+            gap=gap,
+            quantity=ones,
+            cell=nowhere,
+            kind=kind,
+            reach=ones,
+            looks=None,
+            lot=nowhere,
+            hours=nothing,
+            unmetered=age,
+            rate=rate,
+        )
+        for each in (middle, by_draw)
+    ]
+    return both[0], both[1], pace_sd
