@@ -1,0 +1,212 @@
+"""The year of a book so large that no single loss shows in it: exact transforms of losses, and no lattice for them.
+
+On a lattice wide enough for the total of a large book every loss falls between the first two points, and splitting it
+there would add more spread than chance does. Here the transform of each loss is worked out on sizes of its own, a few
+percent apart; the lattice is only where the total is read off, and is fine enough for the narrowest draw.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from riskmodel.arrays import FloatArray
+from riskmodel.exposure.lattice import Lattice
+from riskmodel.exposure.payouts import on_points
+from riskmodel.exposure.smoothing import Spread, closing_spread, kernel, lumpiness
+from riskmodel.exposure.window import limits
+from riskmodel.exposure.years import Part, Years, draw_blocks, times_real
+
+ComplexArray = npt.NDArray[np.complex128]
+# Sizes of single losses: so many to a doubling, down to this share of the largest.
+SIZES_A_DOUBLING, SMALLEST = 24, 2.0**-20
+# Points of the lattice in one deviation of the narrowest draw: what is left of a normal's transform beyond is 1e-34.
+POINTS_A_DEVIATION = 4.0
+MOST_POINTS = 2**19
+# Deviations at which a normal's transform is 1e-20: beyond that frequency nothing is worked out.
+LAST_DEVIATIONS = 9.6
+# What may be left at the last frequency: a book with more there is not large enough to be worked out so.
+LEFT = 1e-9
+# Yearly losses in the quietest draw from which a book may be that large.
+MANY_LOSSES = 300.0
+
+
+@dataclass(frozen=True, eq=False)
+class Sized:
+    """The single losses of a part's rows: ``sizes`` (m,) [currency] and, by row, ``mass`` (K x SIZES, m) on them."""
+
+    sizes: FloatArray
+    mass: list[FloatArray]
+
+
+@dataclass(frozen=True, eq=False)
+class DrawMoments:
+    """By draw (D,): expected ``number`` of losses, ``mean`` and ``sd`` of the total [currency]; ``low`` and ``high``:
+    between which it falls but for window.OUTSIDE. ``split`` [currency squared]: what the sizes add to the variance."""
+
+    number: FloatArray
+    mean: FloatArray
+    sd: FloatArray
+    low: FloatArray
+    high: FloatArray
+    split: float
+
+
+def sized_losses(part: Part) -> Sized:
+    """Every row's single losses on common sizes, their means kept."""
+    payouts = part.book.severity.payouts(part.cover)
+    most = float(payouts.most.max())
+    doublings = int(-np.log2(SMALLEST))
+    sizes = np.concatenate(
+        [[0.0], most * np.exp2(np.linspace(-doublings, 0.0, doublings * SIZES_A_DOUBLING + 1))]
+    )
+    rows = range(part.book.rows)
+    return Sized(sizes, [on_points(payouts.take(row), sizes).reshape(-1, len(sizes)) for row in rows])
+
+
+def draw_moments(part: Part, losses: Sized) -> DrawMoments:
+    """Moments of the total in closed form, draw by draw, and its limits."""
+    book, sizes = part.book, losses.sizes
+    number = np.zeros((book.chance.shape[2], len(sizes)))
+    squares = np.zeros(len(number))
+    for row, count in enumerate(book.count):
+        sized = book.sized(row)
+        number += count * (sized.reshape(len(sized), -1) @ losses.mass[row])
+        means = (losses.mass[row] @ sizes).reshape(sized.shape[1:])
+        for group in book.groups:
+            states = list(group)
+            squares += count * np.einsum("dks,ks->d", sized[:, states], means[states]) ** 2
+    mean = number @ sizes
+    variance = np.maximum(number @ sizes**2 - squares, 0.0)
+    low, high = limits(sizes, number)
+    gaps = np.diff(sizes, prepend=0.0)
+    split = float((number.mean(axis=0) @ gaps**2) / 4.0)
+    return DrawMoments(number[:, 1:].sum(axis=1), mean, np.sqrt(variance), low, high, split)
+
+
+def large_enough(found: DrawMoments) -> bool:
+    """Whether single losses drown in the total in every draw."""
+    return bool(found.number.min() >= MANY_LOSSES and found.sd.min() > 0)
+
+
+def closing(found: DrawMoments) -> Spread:
+    """How far each draw's total is moved and spread so that no gap between draws shows; nothing where none does."""
+    weight = np.full(len(found.mean), 1.0 / len(found.mean))
+    if lumpiness(found.mean, found.sd, weight) <= 1.0:
+        return Spread(np.zeros(len(weight)), np.zeros(len(weight)))
+    return closing_spread(found.mean, weight, found.low)
+
+
+def reading_lattice(found: DrawMoments, spread: Spread) -> Lattice:
+    """Where totals are read off: fine enough for the narrowest draw and wide enough for all of them."""
+    first = max(float((found.low + spread.shift - spread.half).min()), 0.0)
+    last = float((found.high + spread.shift + spread.half).max())
+    step = float(found.sd.min()) / POINTS_A_DEVIATION
+    points = min(1 << int(np.ceil(np.log2((last - first) / step + 2.0))), MOST_POINTS)
+    step = max(step, (last - first) / (points - 2.0))
+    return Lattice(step, int(first / step), points, False)
+
+
+def many_years(part: Part, losses: Sized, found: DrawMoments, lattice: Lattice) -> Years | None:
+    """The total by draw; None where something is left at the last frequency, as in a book that is not large."""
+    reach = _reach(found.sd, lattice)
+    frequencies = np.arange(int(reach.max()))
+    turns = _turns(losses, lattice, frequencies)
+    log = np.full((len(found.mean), len(frequencies)), -np.inf, dtype=complex)
+    blocks = list(_blocks(reach))
+    for draws, last in blocks:
+        log[draws, :last] = 0.0
+    for row, (mass, count) in enumerate(zip(losses.mass, part.book.count, strict=True)):
+        sized, moved = part.book.sized(row), times_real(mass, turns) - 1.0
+        for draws, last in blocks:
+            log[draws, :last] += count * np.log(_factor(part, sized[draws], moved[:, :last]))
+    spectrum = np.exp(log)
+    left = max(float(np.abs(spectrum[draws, last - 1]).max()) for draws, last in blocks)
+    if len(frequencies) > lattice.points // 2 or left > LEFT:
+        return None
+    return Years(lattice, on_lattice(spectrum, frequencies, lattice), spectrum, frequencies)
+
+
+def _reach(sd: FloatArray, lattice: Lattice) -> npt.NDArray[np.intp]:
+    """(D,) how many frequencies of each draw are worked out: the wider a draw, the sooner its transform is nothing."""
+    reach = np.ceil(LAST_DEVIATIONS * lattice.points * lattice.step / (2.0 * np.pi * sd)) + 1
+    return np.minimum(reach, lattice.points // 2 + 1).astype(np.intp)
+
+
+def _blocks(reach: npt.NDArray[np.intp]) -> Iterator[tuple[npt.NDArray[np.intp], int]]:
+    """A few draws at a time, of about one reach, with how many frequencies they need."""
+    order = np.argsort(reach, kind="stable")
+    for some in draw_blocks(len(order), int(np.median(reach))):
+        yield order[some], int(reach[order[some]].max())
+
+
+def on_lattice(spectrum: ComplexArray, frequencies: npt.NDArray[np.intp], lattice: Lattice) -> FloatArray:
+    """(..., points) chances from transforms at the first frequencies."""
+    whole = np.zeros((*spectrum.shape[:-1], lattice.points // 2 + 1), dtype=complex)
+    whole[..., frequencies] = spectrum
+    turned = np.roll(np.fft.irfft(whole, lattice.points, axis=-1), -(lattice.first % lattice.points), axis=-1)
+    held: FloatArray = np.maximum(turned, 0.0)
+    return held
+
+
+def mixed_total(years: Years, spread: Spread) -> FloatArray:
+    """(points,) chances of the total over all draws, gaps between them closed."""
+    summed = np.zeros(years.spectrum.shape[1], dtype=complex)
+    for row, shift, half in zip(years.spectrum, spread.shift, spread.half, strict=True):
+        moved = kernel(years.lattice, years.frequencies, shift, half) if shift or half else 1.0
+        summed += row * moved
+    return on_lattice(summed / len(years.spectrum), years.frequencies, years.lattice)
+
+
+def many_contributions(
+    part: Part, losses: Sized, years: Years, weight: FloatArray, spread: Spread
+) -> FloatArray:
+    """(n, K) E[loss of a row's boats in an end state x weight(total)] over all draws (tails.contributions).
+
+    The total is that whose gaps between draws are closed: what closing them moves belongs to no boat.
+    """
+    book, lattice = part.book, years.lattice
+    points = lattice.points
+    turned = np.fft.rfft(np.roll(weight, lattice.first % points))[years.frequencies]
+    twice = np.where(years.frequencies == 0, 1.0, 2.0)
+    base = years.spectrum * (np.conj(turned) * twice / points)
+    for draw, (shift, half) in enumerate(zip(spread.shift, spread.half, strict=True)):
+        if shift or half:
+            base[draw] *= kernel(lattice, years.frequencies, shift, half)
+    blocks = list(_blocks((years.spectrum != 0).sum(axis=1)))
+    found = np.zeros((book.rows, len(book.states)))
+    turns = _turns(losses, lattice, years.frequencies)
+    for row, mass in enumerate(losses.mass):
+        sized, moved = book.sized(row), times_real(mass, turns) - 1.0
+        paid = np.conj(times_real(mass * losses.sizes, turns))
+        for group in book.groups:
+            states = list(group)
+            flat = [state * sized.shape[2] + size for state in states for size in range(sized.shape[2])]
+            mine = sized[:, states].reshape(len(sized), -1)
+            summed = np.zeros(len(flat))
+            for draws, last in blocks:
+                here = np.ascontiguousarray(moved[flat, :last])
+                rest = base[draws, :last] / (1.0 + times_real(mine[draws], here))
+                summed += (mine[draws] * (rest @ paid[flat, :last].T).real).sum(axis=0)
+            found[row, states] = summed.reshape(len(states), -1).sum(axis=1) / len(base)
+    return found * book.count[:, None]
+
+
+def _factor(part: Part, sized: FloatArray, moved: ComplexArray) -> ComplexArray:
+    """(d, f) transform of what one boat of a row costs in a year."""
+    whole: ComplexArray | float = 1.0
+    width = sized.shape[2]
+    for group in part.book.groups:
+        flat = [state * width + size for state in group for size in range(width)]
+        mine = sized[:, list(group)].reshape(len(sized), -1)
+        whole = whole * (1.0 + times_real(mine, np.ascontiguousarray(moved[flat])))
+    return np.asarray(whole, dtype=complex)
+
+
+def _turns(losses: Sized, lattice: Lattice, frequencies: npt.NDArray[np.intp]) -> ComplexArray:
+    angle = -2.0 * np.pi * np.outer(losses.sizes, frequencies) / (lattice.points * lattice.step)
+    found: ComplexArray = np.exp(1j * angle)
+    return found
