@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -57,6 +58,19 @@ def year_shares(fleet: Fleet, start: date, until: date) -> DataFrame:
     summed["share"] = summed["days"] / counts[-1]
     summed["vessel_id"] = fleet.vessels["vessel_id"].to_numpy()[summed["place"]]
     return summed[["vessel_id", "state", "share", "visited_every_days", "shore_power"]]
+
+
+def states_by_day(fleet: Fleet) -> NDArray[Any]:
+    """(boats, 366) state of each boat on each day of a year that has a 29 February, as ``year_shares`` counts them."""
+    spans = _spans_of_boats(fleet)
+    states = _described(fleet, spans)["state"].to_numpy(dtype=object)
+    length = spans["length"].to_numpy()
+    ends = np.cumsum(length)
+    within = np.arange(length.sum()) - np.repeat(ends - length, length)
+    found = np.empty((len(fleet.vessels), DAYS), dtype=object)
+    day = (np.repeat(spans["first"].to_numpy(), length) + within) % DAYS
+    found[np.repeat(spans["place"].to_numpy(), length), day] = np.repeat(states, length)
+    return found
 
 
 def year_spans(periods: DataFrame) -> DataFrame:
