@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 from riskmodel.consequence.following import NEED_USE
 from riskmodel.errors import ParameterError
 from riskmodel.exposure import annual_loss
+from riskmodel.exposure.accumulation import SCENARIOS, accumulations
+from riskmodel.exposure.conditions import price_condition, read_condition
 from riskmodel.exposure.cover import Policy, at_market_value, cover_of
 from riskmodel.exposure.exclusive import competing
 from riskmodel.exposure.exposed import exposure_of
@@ -24,6 +26,7 @@ from riskmodel.exposure.on_risk import (
 )
 from riskmodel.exposure.payouts import Payouts
 from riskmodel.exposure.policy_days import policy_days
+from riskmodel.exposure.segments import segments
 from riskmodel.trade import load_trade
 
 MONEY = st.floats(0, 1e6)
@@ -196,6 +199,15 @@ def whole(insured):
     return exposure_of(insured())
 
 
+def test_without_days_of_their_own_chances_are_those_that_there_were(insured, whole):
+    open_ended = exposure_of(
+        insured({"inception": "2026-06-01"}, {"expiry": "2027-06-01"}), Policy(deductible=1.0)
+    )
+    book, cover = open_ended.book, open_ended.after.part.cover
+    assert np.shares_memory(book.chances(cover), book.chance)
+    np.testing.assert_array_equal(book.chance, whole.book.chance)
+
+
 def test_half_a_year_on_risk_has_half_the_hazard(insured, whole):
     """Closed form: 1 - exp(-h / 2) of 1 - exp(-h) in every draw; before terms the whole year's stays."""
     found = exposure_of(insured({"inception": "2025-12-01", "expiry": "2026-11-30"}))
@@ -220,6 +232,24 @@ def test_a_policy_that_is_over_or_not_begun_has_no_loss(insured, whole):
     half = exposure_of(insured({"expiry": "2026-06-01"}))
     assert half.after.mean[0].sum() == 0
     assert half.after.total.mean == pytest.approx(whole.after.mean[1].sum(), rel=1e-9)
+
+
+def test_segments_places_and_conditions_are_on_risk_too(insured):
+    found = exposure_of(insured({"expiry": "2026-06-01", "home_port": "Quay"}, {"expiry": "2027-03-01"}))
+    for by in ("home_port", "end_state", "item_class"):
+        frame = segments(found, by)
+        assert frame["after"].sum() == pytest.approx(found.after.total.mean, rel=1e-9)
+        assert frame["before"].sum() == pytest.approx(found.before.total.mean, rel=1e-9)
+        assert frame["worst"].sum() == pytest.approx(found.after.tail.sum(), rel=1e-9)
+    places = accumulations(found, scenarios=SCENARIOS[:1]).set_index("place")
+    assert places.loc["Quay", ["mean", "power_cut", "power_cut_usual"]].tolist() == [0, 0, 0]
+    assert places.loc["Quay", "power_cut_sinkings"] > 0
+    renewed = read_condition("renew=hose>1")
+    nobody, everybody = (price_condition(found, renewed, compliance) for compliance in (0.0, 1.0))
+    assert nobody.mean_after == pytest.approx(found.after.total.mean, rel=1e-9)
+    # The only hose is on the boat whose policy has ended.
+    assert everybody.boats == 1
+    assert everybody.mean_after == pytest.approx(found.after.total.mean, rel=1e-9)
 
 
 def test_a_lay_up_leaves_out_what_happens_under_way_and_nothing_at_rest(insured):
