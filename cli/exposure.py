@@ -45,7 +45,11 @@ def exposure(
     value_share: Annotated[
         float,
         typer.Option(
-            "--value-share", min=0, max=1, help="Paid for the boat itself at most: 1 for an agreed value."
+            "--value-share",
+            min=0,
+            max=1,
+            help="Share of the value paid for the boat itself at most, where value_basis is market; of all boats "
+            "where none says.",
         ),
     ] = 1.0,
     without: Annotated[

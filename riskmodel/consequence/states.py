@@ -25,6 +25,14 @@ def in_use(states: pd.DataFrame) -> pd.Series:
     return used
 
 
+def afloat(states: pd.DataFrame) -> pd.Series:
+    """Whether each boat lies afloat in each ``state``, by where it is ``kept``; always for boats that live ashore, of
+    which the trade's circumstances speak."""
+    ashore = states["state"].isin(("ashore", "on_trailer"))
+    wet: pd.Series = ~ashore | states["kept"].isin(LIVES_ASHORE)
+    return wet
+
+
 def never_used(boats: pd.DataFrame, year: pd.DataFrame) -> frozenset[str]:
     """Boats (``vessel_id, kept``) that nobody goes out in over the whole of their ``year``."""
     spent = year.merge(boats[["vessel_id", "kept"]].drop_duplicates("vessel_id"), on="vessel_id", how="left")
@@ -33,11 +41,9 @@ def never_used(boats: pd.DataFrame, year: pd.DataFrame) -> frozenset[str]:
 
 
 def afloat_share(boats: pd.DataFrame, year: pd.DataFrame) -> pd.Series:
-    """Share of its ``year`` that each boat (``vessel_id, kept``) lies afloat; 1 for boats that live ashore, of which
-    the trade's circumstances speak."""
+    """Share of its ``year`` that each boat (``vessel_id, kept``) lies afloat."""
     spent = year.merge(boats[["vessel_id", "kept"]].drop_duplicates("vessel_id"), on="vessel_id", how="left")
-    wet = ~spent["state"].isin(("ashore", "on_trailer")) | spent["kept"].isin(LIVES_ASHORE)
-    share: pd.Series = (spent["share"] * wet).groupby(spent["vessel_id"]).sum()
+    share: pd.Series = (spent["share"] * afloat(spent)).groupby(spent["vessel_id"]).sum()
     return share
 
 

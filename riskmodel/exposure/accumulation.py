@@ -82,8 +82,9 @@ def accumulations(
     boats["mean"] = exposure.after.mean.sum(axis=1)
     for scenario in scenarios:
         assessed = _over(exposure.result, scenario.days)
-        usual = _losses(exposure, book_of(assessed))
-        struck = _losses(exposure, book_otherwise(otherwise(assessed, scenario.change(assessed.fleet))))
+        usual = _losses(exposure, assessed, book_of(assessed))
+        other = otherwise(assessed, scenario.change(assessed.fleet))
+        struck = _losses(exposure, assessed, book_otherwise(other))
         for name, (loss, sinkings) in {scenario.name: struck, f"{scenario.name}_usual": usual}.items():
             boats[name], boats[name.replace(scenario.name, f"{scenario.name}_sinkings")] = loss, sinkings
     summed = boats.groupby("place", sort=True).sum().reset_index()
@@ -99,10 +100,10 @@ def _over(result: Assessment, days: int) -> Assessment:
     )
 
 
-def _losses(exposure: Exposure, book: Book) -> tuple[FloatArray, FloatArray]:
-    """Each row's expected loss after terms and expected sinkings (n,)."""
+def _losses(exposure: Exposure, assessed: Assessment, book: Book) -> tuple[FloatArray, FloatArray]:
+    """Each row's expected loss on risk after terms, and expected sinkings insured or not (n,)."""
     without = exposure.policy.without & set(book.states)
-    cover = cover_of(book.vessels, book.states, replace(exposure.policy, without=without))
+    cover = cover_of(assessed, book.states, replace(exposure.policy, without=without))
     losses: FloatArray = book.mean_losses(cover).sum(axis=1).mean(axis=1)
     if SINKING not in book.states:
         return losses, np.zeros(book.rows)

@@ -12,6 +12,8 @@ import pandas as pd
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import Problem, TableError
 from riskmodel.exposure.cover import Cover
+from riskmodel.exposure.exclusive import competing
+from riskmodel.exposure.on_risk import exclusive_on_risk
 from riskmodel.exposure.severities import SIZES, Severities, severities
 from riskmodel.risk import Assessment
 from riskmodel.risk.draws import Draws
@@ -80,9 +82,19 @@ class Book:
         """(n,) value of each row's boats together [currency]."""
         return self.severity.value * self.count
 
-    def sized(self, boat: int) -> FloatArray:
-        """(DRAWS, K, SIZES) chances of one boat's losses by end state and size of bill."""
-        return self.severity.sized(self.chance, boat)
+    def chances(self, cover: Cover, boats: slice = slice(None)) -> FloatArray:
+        """(n, K, DRAWS) chances of losses in the days that ``boats`` are on risk."""
+        chance, share = self.chance[boats], cover.on_risk[boats]
+        if (share == 1.0).all():
+            return chance
+        found = np.empty_like(chance)
+        for group in map(list, self.groups):
+            found[:, group] = exclusive_on_risk(chance[:, group], share[:, group])
+        return found
+
+    def sized(self, cover: Cover, boat: int) -> FloatArray:
+        """(DRAWS, K, SIZES) chances of one boat's losses on risk by end state and size of bill."""
+        return self.severity.sized(self.chances(cover, slice(boat, boat + 1))[0], boat)
 
     def mean_losses(self, cover: Cover) -> FloatArray:
         """(n, K, DRAWS) expected loss after terms of each row's boats by end state, draw by draw [currency]."""
@@ -90,7 +102,7 @@ class Book:
         below = self.severity.below.astype(np.intp)
         low = np.take_along_axis(means, below, axis=2)
         more = np.take_along_axis(means, np.minimum(below + 1, SIZES - 1), axis=2) - low
-        found: FloatArray = self.chance * (low + self.severity.share * more)
+        found: FloatArray = self.chances(cover) * (low + self.severity.share * more)
         found *= self.count[:, None, None]
         return found
 
@@ -218,17 +230,3 @@ def exclusive_groups(states: tuple[str, ...]) -> tuple[tuple[int, ...], ...]:
     """Places of end states that exclude each other on a boat: total losses first, each other one by itself."""
     total = tuple(place for place, name in enumerate(states) if name in TOTAL_LOSSES)
     return (total, *((place,) for place in range(len(states)) if place not in total))
-
-
-def competing(chance: FloatArray, total: tuple[int, ...]) -> FloatArray:
-    """Chances (n, K, DRAWS) of which those in ``total`` exclude each other: shares of the chance of any, by hazard."""
-    held = np.minimum(chance, 1.0)
-    if not total:
-        return held
-    some = np.minimum(held[:, total], 1.0 - 1e-12)
-    hazard = np.log1p(-some)
-    summed = hazard.sum(axis=1, keepdims=True)
-    held[:, total] = hazard * np.divide(
-        -np.expm1(summed), summed, out=np.zeros_like(summed), where=summed < 0
-    )
-    return held

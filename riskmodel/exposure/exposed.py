@@ -65,7 +65,8 @@ class Exposure:
 def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
     """What a fleet loses over its horizon and how bad it may get, exactly, over the draws that `rank` has.
 
-    The mean is the sum over boats of the mean over draws of E[loss | draw] after terms.
+    The mean is the sum over boats of the mean over draws of E[loss | draw] after terms. ``before`` is that of all days,
+    ``after`` that of the days on risk.
 
     Raises
     ------
@@ -76,15 +77,15 @@ def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
     """
     terms = policy or Policy()
     book = book_of(result)
-    cover = cover_of(book.vessels, book.states, terms)
+    cover = cover_of(result, book.states, terms)
     everything = Cover.of_all(book.severity.value, len(book.states))
     before = side_of(book, everything)
     same = all(
         np.array_equal(getattr(cover, name), getattr(everything, name))
-        for name in ("deductible", "limit", "covered")
+        for name in ("deductible", "limit", "covered", "value_share", "on_risk")
     )
     # Where salvage stands makes no difference without a deductible or limit.
-    after = before if same and cover.value_share == 1.0 else side_of(book, cover)
+    after = before if same else side_of(book, cover)
     return Exposure(result, book, terms, before, after, ranked_loss(result))
 
 
@@ -131,7 +132,7 @@ def expected_losses(part: Part) -> float:
     paid = part.book.severity.payouts(part.cover).exceedance(0.0)
     return float(
         sum(
-            count * (part.book.sized(boat).mean(axis=0) * paid[boat]).sum()
+            count * (part.sized(boat).mean(axis=0) * paid[boat]).sum()
             for boat, count in enumerate(part.book.count)
         )
     )

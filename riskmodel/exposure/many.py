@@ -73,7 +73,7 @@ def draw_moments(part: Part, losses: Sized) -> DrawMoments:
     number = np.zeros((book.chance.shape[2], len(sizes)))
     squares = np.zeros(len(number))
     for row, count in enumerate(book.count):
-        sized = book.sized(row)
+        sized = part.sized(row)
         number += count * (sized.reshape(len(sized), -1) @ losses.mass[row])
         means = (losses.mass[row] @ sizes).reshape(sized.shape[1:])
         for group in book.groups:
@@ -120,7 +120,7 @@ def many_years(part: Part, losses: Sized, found: DrawMoments, lattice: Lattice) 
     for draws, last in blocks:
         log[draws, :last] = 0.0
     for row, (mass, count) in enumerate(zip(losses.mass, part.book.count, strict=True)):
-        sized, moved = part.book.sized(row), times_real(mass, turns) - 1.0
+        sized, moved = part.sized(row), times_real(mass, turns) - 1.0
         for draws, last in blocks:
             log[draws, :last] += count * np.log(_factor(part, sized[draws], moved[:, :last]))
     spectrum = np.exp(log)
@@ -133,7 +133,8 @@ def many_years(part: Part, losses: Sized, found: DrawMoments, lattice: Lattice) 
 def _reach(sd: FloatArray, lattice: Lattice) -> npt.NDArray[np.intp]:
     """(D,) how many frequencies of each draw are worked out: the wider a draw, the sooner its transform is nothing."""
     reach = np.ceil(LAST_DEVIATIONS * lattice.points * lattice.step / (2.0 * np.pi * sd)) + 1
-    return np.minimum(reach, lattice.points // 2 + 1).astype(np.intp)
+    found: npt.NDArray[np.intp] = np.minimum(reach, lattice.points // 2 + 1).astype(np.intp)
+    return found
 
 
 def _blocks(reach: npt.NDArray[np.intp]) -> Iterator[tuple[npt.NDArray[np.intp], int]]:
@@ -154,10 +155,10 @@ def on_lattice(spectrum: ComplexArray, frequencies: npt.NDArray[np.intp], lattic
 
 def mixed_total(years: Years, spread: Spread) -> FloatArray:
     """(points,) chances of the total over all draws, gaps between them closed."""
-    summed = np.zeros(years.spectrum.shape[1], dtype=complex)
+    summed: ComplexArray = np.zeros(years.spectrum.shape[1], dtype=complex)
     for row, shift, half in zip(years.spectrum, spread.shift, spread.half, strict=True):
         moved = kernel(years.lattice, years.frequencies, shift, half) if shift or half else 1.0
-        summed += row * moved
+        summed = summed + row * moved
     return on_lattice(summed / len(years.spectrum), years.frequencies, years.lattice)
 
 
@@ -180,7 +181,7 @@ def many_contributions(
     found = np.zeros((book.rows, len(book.states)))
     turns = _turns(losses, lattice, years.frequencies)
     for row, mass in enumerate(losses.mass):
-        sized, moved = book.sized(row), times_real(mass, turns) - 1.0
+        sized, moved = part.sized(row), times_real(mass, turns) - 1.0
         paid = np.conj(times_real(mass * losses.sizes, turns))
         for group in book.groups:
             states = list(group)

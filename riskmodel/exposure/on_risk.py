@@ -1,55 +1,48 @@
-"""Which part of a year a policy is on risk: inception, expiry and lay-up."""
+"""Which days a policy is on risk (inception, expiry, lay-up), and the chances that are left of those of all days."""
 
 from __future__ import annotations
 
-import datetime
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray, not_negative
 from riskmodel.errors import ParameterError
+from riskmodel.fleet.month_days import DAYS, day_numbers, numbers_of
 
 Days = npt.NDArray[np.datetime64]
+Mask = npt.NDArray[np.bool_]
 
 
-def share_on_risk(
-    inception: npt.ArrayLike,
-    expiry: npt.ArrayLike,
-    year: tuple[datetime.date, datetime.date],
-    laid_up: tuple[npt.ArrayLike, npt.ArrayLike] | None = None,
-) -> FloatArray:
-    """(n,) share of the days of ``year`` (first day, first day after it) on which the policy is on risk.
+def on_policy(inception: npt.ArrayLike, expiry: npt.ArrayLike, days: Days) -> Mask:
+    """(n, m) whether each policy is on risk on each of ``days`` (m,).
 
     ``inception``, ``expiry`` (n,): first day on risk, first day off it; not a time (NaT) where open.
-    ``laid_up``: first and first-after days of one lay-up each, during which the policy is off risk; NaT for
-    none. Days count alike (judgement): where losses follow the season, chances by month come before.
-
-    Raises
-    ------
-    ParameterError
-        For a year or a policy that ends before it begins.
     """
-    first, last = (np.datetime64(day, "D") for day in year)
-    if last <= first:
-        raise ParameterError(f"year must end after it begins, got {first} to {last}")
-    begins, ends = _days(inception, first), _days(expiry, last)
-    if (begins > ends).any():
-        place = int(np.argmax(begins > ends))
-        raise ParameterError(
-            f"expiry must not be before inception, got {begins[place]} to {ends[place]} at row {place}"
-        )
-    begins, ends = np.maximum(begins, first), np.minimum(ends, last)
-    days = _length(begins, ends)
-    if laid_up is not None:
-        away, back = _days(laid_up[0], last), _days(laid_up[1], last)
-        days = days - _length(np.maximum(begins, away), np.minimum(ends, back))
-    found: FloatArray = days / float((last - first) / np.timedelta64(1, "D"))
+    begins, ends = (np.asarray(each, dtype="datetime64[D]")[:, None] for each in (inception, expiry))
+    found: Mask = (np.isnat(begins) | (days >= begins)) & (np.isnat(ends) | (days < ends))
+    return found
+
+
+def laid_up(first: Sequence[str], last: Sequence[str], days: Days) -> Mask:
+    """(n, m) whether each of ``days`` (m,) lies in a lay-up, every year from month-day ``first`` to ``last`` (n,), both
+    days in it; "" for no lay-up."""
+    some = np.array([bool(each) for each in first])
+    begins, ends = (day_numbers([each or "01-01" for each in texts])[:, None] for texts in (first, last))
+    found: Mask = some[:, None] & ((numbers_of(days) - begins) % DAYS <= (ends - begins) % DAYS)
+    return found
+
+
+def share_of_days(counted: Mask, possible: Mask) -> FloatArray:
+    """(n,) share of the ``possible`` days (n, m) that are ``counted``; of all days where none is possible."""
+    some = possible | ~possible.any(axis=1, keepdims=True)
+    found: FloatArray = (counted & some).sum(axis=1) / some.sum(axis=1)
     return found
 
 
 def chance_on_risk(chance: npt.ArrayLike, share: npt.ArrayLike) -> FloatArray:
-    """1 - (1 - p)**share: the chance in the days on risk, of that in the whole year; shapes broadcast."""
+    """1 - (1 - p)**share: the chance in the days on risk, of that in all days; shapes broadcast."""
     chances, shares = not_negative("chance", chance), not_negative("share", share)
     if chances.max(initial=0.0) > 1 or shares.max(initial=0.0) > 1:
         raise ParameterError(
@@ -61,11 +54,15 @@ def chance_on_risk(chance: npt.ArrayLike, share: npt.ArrayLike) -> FloatArray:
     return found
 
 
-def _days(values: npt.ArrayLike, otherwise: np.datetime64) -> Days:
-    days = np.atleast_1d(np.asarray(values, dtype="datetime64[D]"))
-    return np.where(np.isnat(days), otherwise, days)
+def exclusive_on_risk(chance: FloatArray, share: FloatArray) -> FloatArray:
+    """(n, k, D) chances on risk of end states that exclude each other, from those of all days and ``share`` (n, k).
 
-
-def _length(begins: Days, ends: Days) -> FloatArray:
-    days: FloatArray = np.maximum((ends - begins) / np.timedelta64(1, "D"), 0.0)
-    return days
+    Hazards run side by side: that of any end state is what is left of theirs, each with its own share.
+    """
+    any_of_them = np.minimum(chance.sum(axis=1, keepdims=True), 1.0)
+    part = np.divide(chance, any_of_them, out=np.zeros_like(chance), where=any_of_them > 0)
+    left = part * share[:, :, None]
+    whole = np.minimum(left.sum(axis=1, keepdims=True), 1.0)
+    parts = np.divide(left, whole, out=np.zeros_like(left), where=whole > 0)
+    found: FloatArray = parts * chance_on_risk(any_of_them, whole)
+    return found

@@ -38,11 +38,17 @@ class Payouts:
         """With one axis more at the end, for amounts (m,) to broadcast against."""
         return Payouts(**{each.name: getattr(self, each.name)[..., None] for each in fields(self)})
 
+    def paid(self, bill: npt.ArrayLike) -> FloatArray:
+        """What is paid of a repair bill of this amount."""
+        repair = np.minimum(np.asarray(bill, dtype=float), self.cap)
+        under = np.maximum(repair + self.inside - self.deductible, 0.0)
+        found: FloatArray = np.minimum(under, self.limit) + self.outside
+        return found
+
     @property
     def most(self) -> FloatArray:
         """The largest of them."""
-        under = np.maximum(self.cap + self.inside - self.deductible, 0.0)
-        return np.minimum(under, self.limit) + self.outside
+        return self.paid(self.cap)
 
     @property
     def mean(self) -> FloatArray:
@@ -83,12 +89,17 @@ class Payouts:
 
 
 def on_points(payouts: Payouts, points: FloatArray) -> FloatArray:
-    """Chances (..., m) of the payouts on ``points`` (m,) that rise from 0 to the largest or more, every mean kept.
+    """Chances (..., m) of the payouts on ``points`` (m,) that rise from 0 to the largest or more, every mean kept."""
+    return split_on(points, payouts.spread().mean_upto(points))
+
+
+def split_on(points: FloatArray, upto: FloatArray) -> FloatArray:
+    """Chances (..., m) on ``points`` (m,), from the mean up to each, ``upto`` (..., m): E[min(loss, point)].
 
     Between two points each amount is split in proportion: what is left is the second difference of the mean up to
-    each point (Gerber 1982). Splitting can only widen a loss, in the convex order.
+    each point (Gerber 1982). Splitting can only widen a loss, in the convex order. What lies above the last point
+    stands on it.
     """
-    upto = payouts.spread().mean_upto(points)
     slope = np.diff(upto, axis=-1) / np.diff(points)
     ends = np.ones((*slope.shape[:-1], 1))
     found: FloatArray = -np.diff(np.concatenate([ends, slope, 0.0 * ends], axis=-1), axis=-1)

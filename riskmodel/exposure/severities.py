@@ -39,23 +39,24 @@ class Severities:
     share: FloatArray
 
     def payouts(self, cover: Cover) -> Payouts:
-        """What the cover pays of one loss, (n, K, SIZES)."""
-        under = cover.covered * cover.salvage_inside
-        limit = np.where(cover.covered > 0, cover.limit[:, None], 0.0)
+        """What the cover pays of one loss, (n, K, SIZES): nothing of what is never on risk."""
+        covered = cover.covered * (cover.on_risk > 0)
+        under = covered * cover.salvage_inside
+        limit = np.where(covered > 0, cover.limit[:, None], 0.0)
         arrays = (
             self.median,
             self.log_sd[None, :, None],
             (cover.value_share * self.value)[:, None, None],
             self.cleared * under[:, :, None],
-            self.cleared * (cover.covered - under)[:, :, None],
+            self.cleared * (covered - under)[:, :, None],
             cover.deductible[:, None, None],
             limit[:, :, None],
         )
         return Payouts(*(np.broadcast_to(each, self.median.shape) for each in arrays))
 
     def sized(self, chance: FloatArray, boat: int) -> FloatArray:
-        """(D, K, SIZES) chances (n, K, D) of one boat's losses, over the sizes of their bills."""
-        here, below, share = chance[boat].T, self.below[boat].T, self.share[boat].T
+        """(D, K, SIZES) chances (K, D) of one boat's losses, over the sizes of their bills."""
+        here, below, share = chance.T, self.below[boat].T, self.share[boat].T
         found = np.zeros((*here.shape, SIZES))
         np.put_along_axis(found, below[..., None].astype(np.intp), (here * (1.0 - share))[..., None], axis=2)
         above = np.minimum(below + 1, SIZES - 1)[..., None].astype(np.intp)

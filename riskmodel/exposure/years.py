@@ -40,6 +40,10 @@ class Part:
     cover: Cover
     share: float = 1.0
 
+    def sized(self, boat: int) -> FloatArray:
+        """(D, K, SIZES) chances of one boat's losses on risk."""
+        return self.book.sized(self.cover, boat)
+
     def payouts(self, boat: int) -> Payouts:
         """One boat's single losses (K, SIZES)."""
         return self.book.severity.payouts(self.cover).take(boat)
@@ -97,7 +101,7 @@ class Group:
 
 def boat_groups(part: Part, boat: int, lattice: Lattice, frequencies: npt.NDArray[np.intp]) -> list[Group]:
     """The groups of one boat that can cost anything."""
-    sized, payouts = part.book.sized(boat), part.payouts(boat)
+    sized, payouts = part.sized(boat), part.payouts(boat)
     found = []
     for group in part.book.groups:
         states = list(group)
@@ -196,7 +200,7 @@ def expected_numbers(parts: Sequence[Part]) -> tuple[FloatArray, FloatArray]:
     number = np.zeros((parts[0].book.chance.shape[2], len(sizes)))
     for part in parts:
         for boat, count in enumerate(part.book.count):
-            sized = count * part.share * part.book.sized(boat)
+            sized = count * part.share * part.sized(boat)
             mass = on_points(part.payouts(boat), sizes)
             number += _by_blocks(sized.reshape(len(sized), -1), mass.reshape(-1, len(sizes)))
     return number, sizes
@@ -208,7 +212,7 @@ def largest_of(part: Part) -> tuple[FloatArray, FloatArray]:
     amounts = np.linspace(0.0, max(most, 1.0), LARGEST_POINTS)
     upto = np.ones((part.book.chance.shape[2], len(amounts)))
     for boat, count in enumerate(part.book.count):
-        sized = part.book.sized(boat)
+        sized = part.sized(boat)
         above = part.payouts(boat).spread().exceedance(amounts)
         for group in part.book.groups:
             states = list(group)

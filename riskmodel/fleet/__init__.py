@@ -3,7 +3,7 @@
 from riskmodel.fleet.defaults import cell_value
 from riskmodel.fleet.fleet import Fleet
 from riskmodel.fleet.load import check_fleet, load_fleet
-from riskmodel.fleet.periods import year_shares
+from riskmodel.fleet.periods import states_by_day, year_shares
 from riskmodel.fleet.recording import Added, add_record, preview_record
 from riskmodel.fleet.settings import Settings
 
@@ -16,5 +16,6 @@ __all__ = [
     "check_fleet",
     "load_fleet",
     "preview_record",
+    "states_by_day",
     "year_shares",
 ]

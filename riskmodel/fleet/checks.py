@@ -101,7 +101,7 @@ def _parse(column: Column, field: Field, table: RawTable, bounds: Bounds) -> Par
     if field.type == "boolean":
         return parse_yes_no(words)
     if field.type == "date":
-        return _past_dates(words, field, table, bounds)
+        return _dates(words, field, table, bounds)
     if field.enum == YES_NO:
         return parse_answers(words)
     if field.enum:
@@ -115,8 +115,10 @@ def _own_words(field: Field, settings: Settings) -> Mapping[str, str]:
     return settings.event_words if field.name == "event" else {}
 
 
-def _past_dates(words: NDArray[Any], field: Field, table: RawTable, bounds: Bounds) -> Parsed:
+def _dates(words: NDArray[Any], field: Field, table: RawTable, bounds: Bounds) -> Parsed:
     parsed = parse_dates(words, bounds.settings.date_format, table.workbook, field.any_precision)
+    if field.ahead:
+        return parsed
     late = parsed.values[:, 0] > np.datetime64(bounds.latest, "D")
     # A broken date is no date further on: one mistake, one problem.
     values = np.where(late[:, None], np.datetime64("NaT"), parsed.values)

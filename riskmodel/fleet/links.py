@@ -22,7 +22,7 @@ def link_problems(vessels: CheckedTable, items: CheckedTable, records: CheckedTa
     """Every id that leads nowhere, and every record whose event, ids or finding contradict each other."""
     targets = {table.name: table for table in (vessels, items)}
     return [
-        *_half_seasons(vessels),
+        *half_given(vessels, ("season_start", "season_end")),
         *orphan_problems(items, targets),
         *orphan_problems(records, targets),
         *_records_about_nothing(records),
@@ -59,11 +59,12 @@ def _orphans_in(table: CheckedTable, column: str, target: CheckedTable) -> list[
     return flagged(table, wrong, column, f"must be in the {target.name} table", ids[wrong].to_numpy())
 
 
-def _half_seasons(vessels: CheckedTable) -> list[Problem]:
+def half_given(table: CheckedTable, pair: tuple[str, str]) -> list[Problem]:
+    """Every row that gives one of two text columns without the other."""
     problems = []
-    for given, lacking in (("season_start", "season_end"), ("season_end", "season_start")):
-        wrong = vessels.frame[given].ne("") & vessels.frame[lacking].eq("")
-        problems += flagged(vessels, wrong, lacking, f"must be given with {given}", np.full(wrong.sum(), ""))
+    for given, lacking in (pair, pair[::-1]):
+        wrong = table.frame[given].ne("") & table.frame[lacking].eq("")
+        problems += flagged(table, wrong, lacking, f"must be given with {given}", np.full(wrong.sum(), ""))
     return problems
 
 

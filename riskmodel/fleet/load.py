@@ -14,6 +14,7 @@ from riskmodel.fleet.histories import history_problems
 from riskmodel.fleet.links import link_problems
 from riskmodel.fleet.meters import meter_problems
 from riskmodel.fleet.period_checks import period_notes, period_problems
+from riskmodel.fleet.policy_checks import policy_problems
 from riskmodel.fleet.schema import TABLES, read_schema
 from riskmodel.fleet.settings import Settings, read_settings
 from riskmodel.fleet.sources import RawFleet, fleet_folder, read_sources
@@ -99,6 +100,7 @@ def _checked(raw: RawFleet, bounds: Bounds) -> tuple[dict[str, CheckedTable], li
     problems = [problem for table in tables.values() for problem in table.problems]
     if "vessels" in raw.tables and tables["vessels"].frame.empty:
         problems.append(Problem(tables["vessels"].file, 0, "", "must hold at least one boat", "none"))
+    problems += policy_problems(tables["vessels"])
     if not raw.problems:
         # Links are only judged between tables that could all be read: else every id would lead nowhere.
         linked = (tables["vessels"], tables["items"], tables["records"])

@@ -27,15 +27,20 @@ def day_number(day: date) -> int:
     return int(day_numbers([day.strftime("%m-%d")])[0])
 
 
+def numbers_of(days: NDArray[np.datetime64]) -> NDArray[np.int64]:
+    """The number of each day of the calendar, in an array of any shape."""
+    years = days.astype("datetime64[Y]")
+    new_year = years.astype("datetime64[D]")
+    numbers = (days - new_year).astype(np.int64)
+    common = (years + 1).astype("datetime64[D]") - new_year < np.timedelta64(DAYS, "D")
+    found: NDArray[np.int64] = numbers + (common & (numbers >= LEAP_DAY))
+    return found
+
+
 def days_before(start: date, until: date) -> NDArray[np.int64]:
     """How many days from ``start`` up to, not including, ``until`` have a number below 0, 1, ... 366; shape (367,).
 
     The last is the number of all days; the days numbered ``a`` to ``b - 1`` are ``days[b] - days[a]``.
     """
-    days = np.arange(np.datetime64(start, "D"), np.datetime64(until, "D"))
-    years = days.astype("datetime64[Y]")
-    new_year = years.astype("datetime64[D]")
-    numbers = (days - new_year).astype(np.int64)
-    common = (years + 1).astype("datetime64[D]") - new_year < np.timedelta64(DAYS, "D")
-    numbers += common & (numbers >= LEAP_DAY)
+    numbers = numbers_of(np.arange(np.datetime64(start, "D"), np.datetime64(until, "D")))
     return np.concatenate([[0], np.cumsum(np.bincount(numbers, minlength=DAYS))])

@@ -59,6 +59,20 @@ def year_shares(fleet: Fleet, start: date, until: date) -> DataFrame:
     return summed[["vessel_id", "state", "share", "visited_every_days", "shore_power"]]
 
 
+def states_by_day(fleet: Fleet) -> tuple[tuple[str, ...], NDArray[np.int64]]:
+    """States that occur, and the place among them of each boat's on each day of a year with a 29 February (boats, 366),
+    as ``year_shares`` counts them."""
+    spans = _spans_of_boats(fleet)
+    code, names = pd.factorize(_described(fleet, spans)["state"])
+    length = spans["length"].to_numpy()
+    ends = np.cumsum(length)
+    within = np.arange(length.sum()) - np.repeat(ends - length, length)
+    day = (np.repeat(spans["first"].to_numpy(), length) + within) % DAYS
+    found = np.empty((len(fleet.vessels), DAYS), dtype=np.int64)
+    found[np.repeat(spans["place"].to_numpy(), length), day] = np.repeat(code, length)
+    return tuple(names), found
+
+
 def year_spans(periods: DataFrame) -> DataFrame:
     """The stretches of each boat's year: its periods, and the days between them.
 

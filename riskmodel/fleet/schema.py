@@ -16,7 +16,8 @@ TABLES = ("vessels", "items", "records", "periods")
 class Field:
     """One column of a table: its type, what it means, and the limits its values must keep.
 
-    ``minimum`` may be reached, ``above`` may not; ``any_precision`` dates may be a day, a month or a year.
+    ``minimum`` may be reached, ``above`` may not; ``any_precision`` dates may be a day, a month or a year, dates
+    ``ahead`` may lie after the day of the calendar.
     ``reference`` names the table that the value must be found in.
     """
 
@@ -25,6 +26,7 @@ class Field:
     description: str
     unit: str = ""
     any_precision: bool = False
+    ahead: bool = False
     required: bool = False
     unique: bool = False
     reference: str = ""
@@ -64,6 +66,7 @@ def _field(part: dict[str, Any], reference: str) -> Field:
         description=part["description"],
         unit=part.get("unit", ""),
         any_precision=part.get("format") == "any",
+        ahead=part.get("ahead", False),
         required=limits.get("required", False),
         unique=limits.get("unique", False),
         reference=reference,

@@ -10,6 +10,7 @@ from riskmodel.exposure.answer import Answer
 from riskmodel.exposure.exposed import WORST, Side
 from riskmodel.frames import each_row
 from riskmodel.report.exposure_more import conditions_block, errors_block, places_block
+from riskmodel.report.exposure_terms import terms_block, terms_rows
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import boat_names, currency_of
 from riskmodel.report.text import Column, paragraph, text_table
@@ -76,6 +77,7 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
         frame.melt("row", var_name="figure", value_name="number").assign(table=name)
         for name, frame in tables.items()
     ]
+    long += [each.assign(table="terms") for each in terms_rows(answer)]
     # One of the figures is the value of boats: the column of all of them has that name only in the end.
     whole = pd.concat(long, ignore_index=True).rename(columns={"number": "value"})
     whole = whole[["table", "row", "figure", "value"]]
@@ -100,7 +102,7 @@ def _year(answer: Answer) -> str:
     heads = (f"{head}\n{currency}" for head in ("Before terms", "After terms"))
     columns = [Column("Over the time ahead"), *(Column(head, number=True) for head in heads)]
     cells = [(row.row, price(row.before), price(row.after)) for row in each_row(frame)]
-    return f"THE BOOK, {_span(answer)}\n\n{text_table(columns, cells)}\n{_terms(answer)}"
+    return f"THE BOOK, {_span(answer)}\n\n{text_table(columns, cells)}\n{terms_block(answer)}"
 
 
 def _year_frame(answer: Answer) -> pd.DataFrame:
@@ -112,28 +114,6 @@ def _year_frame(answer: Answer) -> pd.DataFrame:
         "of it by doubt about all boats (parameter)": [each.parameter_sd for each in sides],
     }
     return pd.DataFrame(rows.values(), columns=["before", "after"]).assign(row=list(rows))
-
-
-def _terms(answer: Answer) -> str:
-    """What stands between the two columns, in words."""
-    exposure = answer.exposure
-    policy, cover = exposure.policy, exposure.after.part.cover
-    said = []
-    if (cover.deductible > 0).any():
-        said.append("each boat's deductible on each loss")
-    if (cover.limit < float("inf")).any():
-        said.append("its limit")
-    if policy.salvage_inside < 1 and said:
-        said.append("salvage and clean-up paid on top of both")
-    if policy.value_share < 1:
-        said.append(f"at most {_percent(policy.value_share)} of the value for the boat itself")
-    labels = [exposure.result.trade.end_states[name].label for name in sorted(policy.without)]
-    if labels:
-        said.append(f"not covered: {', '.join(labels)}")
-    words = (
-        "; ".join(said) if said else "none given: no deductible, no limit, agreed value, everything covered"
-    )
-    return paragraph(f"Terms: {words}.")
 
 
 def _curve(answer: Answer) -> str:

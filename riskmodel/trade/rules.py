@@ -8,6 +8,7 @@ from riskmodel.trade.cells import free_text, number, optional, positive, text, w
 from riskmodel.trade.evidence_rules import DETECTION, READINGS, SURROUNDINGS
 from riskmodel.trade.materials_rules import MATERIALS
 from riskmodel.trade.physics_rules import PHYSICS, PHYSICS_TABLES
+from riskmodel.trade.severity import DAYS_OF_HARM
 from riskmodel.trade.severity_rules import MOST_VALUE_LOST, SEVERITY_TABLES, SEVERITY_WORDS
 from riskmodel.trade.table_rules import LOW_HIGH, PROBABILITY, SOURCED, STATUS, TableRules
 
@@ -109,6 +110,8 @@ END_STATES = TableRules(
         "label": text,
         "can_kill": yes_no,
         "people_severity": word(*SEVERITY_WORDS),
+        "happens": word(*DAYS_OF_HARM),
+        "covered_laid_up": yes_no,
         "value_share_low": number(0.0, MOST_VALUE_LOST),
         "value_share_high": number(0.0, MOST_VALUE_LOST),
         "repair_per_metre_low": number(),

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+# Days that an end state can happen on: those she is used on, those she lies afloat on, or any.
+IN_USE, AFLOAT, ANY_DAY = "in_use", "afloat", "any"
+DAYS_OF_HARM = (IN_USE, AFLOAT, ANY_DAY)
+
 
 @dataclass(frozen=True)
 class EndState:
@@ -12,13 +16,16 @@ class EndState:
     ``value_share``: of the boat's value lost on average where nothing but value counts; ``repair_per_metre``: repair
     by size on top; neither takes more than the boat is worth. ``repair_log_sd``: of the logarithm of single repair
     bills on one boat. ``per_metre``: salvage and clean-up, owed though the boat is given up.
-    ``people_severity``: the standard's word for what it may do to people, whatever it costs.
+    ``people_severity``: the standard's word for what it may do to people, whatever it costs. ``happens``: on which of a
+    boat's days, one of DAYS_OF_HARM; ``covered_laid_up``: whether a policy covers it during a warranted lay-up.
     """
 
     end_state: str
     label: str
     can_kill: bool
     people_severity: str
+    happens: str
+    covered_laid_up: bool
     value_share_low: float
     value_share_high: float
     repair_per_metre_low: float

@@ -165,7 +165,7 @@ def test_single_losses_have_the_draws_own_means(exposed):
     mean = book.mean_losses(cover) / np.where(book.chance > 0, book.chance, 1.0)
     assert (mean[book.chance > 0] > 0).all()
     for boat in range(book.rows):
-        sized = book.sized(boat)
+        sized = book.sized(cover, boat)
         np.testing.assert_allclose(sized.sum(axis=2), book.chance[boat].T, rtol=1e-12)
         sizes = book.severity.payouts(cover).mean[boat]
         np.testing.assert_allclose((sized * sizes).sum(axis=2), (mean * book.chance)[boat].T, rtol=1e-12)
@@ -190,11 +190,12 @@ def test_at_the_mean_losses_spread_as_the_ranking_says(two, exposed):
 def test_quantiles_agree_with_a_plain_simulation(exposed):
     book, side, times = exposed.book, exposed.after, 400
     random = np.random.default_rng(7)
-    payouts = book.severity.payouts(side.part.cover)
+    cover = side.part.cover
+    payouts = book.severity.payouts(cover)
     total = np.zeros((book.chance.shape[2], times))
     largest = np.zeros_like(total)
     for boat in range(book.rows):
-        sized = book.sized(boat)
+        sized = book.sized(cover, boat)
         for group in book.groups:
             chance = sized[:, list(group)].reshape(len(sized), -1)
             upto = np.cumsum(chance, axis=1)
@@ -321,7 +322,7 @@ def test_a_market_value_pays_less_for_the_boat(two):
 )
 def test_terms_that_cannot_be_are_refused(exposed, policy, rule):
     with pytest.raises(ParameterError, match=rule):
-        cover_of(exposed.book.vessels, exposed.book.states, policy)
+        cover_of(exposed.result, exposed.book.states, policy)
 
 
 def test_a_schedule_without_items_is_the_normal_case(assessed):

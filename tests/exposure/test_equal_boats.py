@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from riskmodel.exposure.book import BOATS, Book, book_of
-from riskmodel.exposure.cover import Policy, cover_of
+from riskmodel.exposure.cover import Cover
 from riskmodel.exposure.exposed import side_of
 from riskmodel.exposure.years import Part, lattice_for, years_of
 
@@ -38,7 +38,8 @@ def repeated(one):
 
 
 def cover(book: Book):
-    return cover_of(book.vessels, book.states, Policy(deductible=300.0))
+    everything = Cover.of_all(book.severity.value, len(book.states))
+    return replace(everything, deductible=np.full(book.rows, 300.0))
 
 
 def test_there_are_as_many_boats_and_as_much_value(counted, repeated):

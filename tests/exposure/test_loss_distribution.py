@@ -7,7 +7,6 @@ import pytest
 
 from riskmodel.errors import ParameterError
 from riskmodel.exposure import LossDistribution, annual_loss
-from riskmodel.exposure.smooth import smooth_cdf, smooth_quantile
 
 DIE = LossDistribution(mean=35.0, sd=17.07825, pmf=np.full(6, 1 / 6), step=10.0, start=10.0)
 
@@ -88,11 +87,3 @@ def test_levels_lie_inside_0_and_1(wrong):
     for ask in (DIE.quantile, DIE.tail_mean, DIE.tail_mean_beyond):
         with pytest.raises(ParameterError, match="probability must lie between 0 and 1"):
             ask(wrong)
-
-
-def test_between_points_a_continuous_total_rises_evenly():
-    even = LossDistribution(0, 0, np.array([0.4, 0.2, 0.2, 0.2]), 2.0)
-    assert smooth_cdf(even, [1, 3, 4, 7]) == pytest.approx([0.4, 0.6, 0.7, 1])
-    assert smooth_quantile(even, [0.2, 0.4, 0.5, 0.9]) == pytest.approx([0, 1, 2, 6])
-    later = LossDistribution(0, 0, np.array([0.5, 0.5]), 2.0, 10.0)
-    assert smooth_quantile(later, [0.25, 0.5, 0.75]) == pytest.approx([10, 11, 12])

@@ -1,4 +1,4 @@
-"""The money lattice: its step and window, what is placed on it, and what of a continuous loss is."""
+"""The money lattice: its step and window, and what is placed on it."""
 
 import numpy as np
 import pytest
@@ -6,14 +6,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, poisson
 
-from riskmodel.errors import ParameterError
-from riskmodel.exposure.discretise import (
-    after_terms,
-    discretise,
-    exponential_limited_mean,
-    layer_mean,
-    lognormal_limited_mean,
-)
 from riskmodel.exposure.factors import NEGLIGIBLE, alive
 from riskmodel.exposure.kinds import distinct_rows, kinds_of, loss_transforms
 from riskmodel.exposure.lattice import FEWEST_POINTS, MOST_POINTS, choose_lattice, place
@@ -135,47 +127,6 @@ def test_rows_that_one_number_cannot_tell_apart_are_still_told_apart():
     assert len(first) == 3
 
 
-@pytest.mark.parametrize("step", [50.0, 333.0])
-def test_discretised_losses_keep_their_mean_and_every_expected_excess(step):
-    limited = lambda limit: exponential_limited_mean(1000.0, limit)  # noqa: E731 (a line reads better than a nest)
-    found = discretise(limited, step, 1000)
-    assert found.weight.sum() == pytest.approx(1, abs=1e-12)
-    assert (found.weight >= 0).all()
-    assert found.loss @ found.weight == pytest.approx(1000 - found.left_out, rel=1e-9)
-    for point in found.loss[[1, 5, 20]]:
-        excess = np.maximum(found.loss - point, 0) @ found.weight
-        assert excess == pytest.approx(1000 * np.exp(-point / 1000) - found.left_out, rel=1e-8)
-
-
-def test_a_lattice_cut_short_says_what_it_leaves_out():
-    found = discretise(lambda limit: exponential_limited_mean(1000.0, limit), 100.0, 30)
-    assert found.left_out == pytest.approx(1000 * np.exp(-3))
-    assert found.loss @ found.weight == pytest.approx(1000 * (1 - np.exp(-3)))
-
-
-@pytest.mark.parametrize(("deductible", "limit"), [(0.0, 500.0), (300.0, 2000.0), (1000.0, np.inf)])
-def test_layers_agree_with_quadrature(deductible, limit):
-    loss = np.linspace(0, 60_000, 2_000_001)
-    density = np.exp(-loss / 1000) / 1000
-    exact = np.trapezoid(np.clip(loss - deductible, 0, limit) * density, loss)
-    found = layer_mean(lambda amount: exponential_limited_mean(1000.0, amount), deductible, limit)
-    assert found == pytest.approx(exact, rel=1e-6)
-
-
-def test_terms_before_discretising_are_those_of_the_payout():
-    limited = after_terms(lambda amount: lognormal_limited_mean(5000.0, 1.0, amount), 1000.0, 20_000.0)
-    found = discretise(limited, 100.0, 200)
-    random = np.random.default_rng(0)
-    paid = np.clip(5000 * np.exp(random.normal(size=400_000)) - 1000, 0, 20_000)
-    assert found.left_out == pytest.approx(0, abs=1e-9)
-    assert found.loss @ found.weight == pytest.approx(paid.mean(), rel=0.01)
-    assert found.weight[-1] == pytest.approx(np.mean(paid >= 20_000), abs=0.002)
-
-
-def test_a_log_normal_limited_at_nothing_pays_nothing():
-    assert lognormal_limited_mean(5000.0, 1.0, [0.0, 1e300]) == pytest.approx([0, 5000 * np.exp(0.5)])
-
-
 def test_kernels_keep_the_mean_and_have_no_mass_below_nought():
     risks = checked_risks([0.5], [200.0], None)
     lattice = choose_lattice(risks, 1.0)
@@ -200,18 +151,3 @@ def test_gaps_are_measured_in_deviations_and_closed_with_the_variance_kept():
     assert moved @ weight == pytest.approx(mean @ weight)
     variance = weight @ (moved - mean @ weight) ** 2 + weight @ spread.half**2 / 6
     assert variance == pytest.approx(weight @ (mean - mean @ weight) ** 2)
-
-
-@pytest.mark.parametrize(
-    ("make", "says"),
-    [
-        (lambda: discretise(lambda x: x, 0.0, 10), "step must be above 0"),
-        (lambda: discretise(lambda x: x, 1.0, 1), "points 2 or more"),
-        (lambda: exponential_limited_mean(0.0, 1.0), "mean must be above 0"),
-        (lambda: exponential_limited_mean(1.0, -1.0), "limit must be 0 or more"),
-        (lambda: layer_mean(lambda x: x, -1.0, 1.0), "deductible must be 0 or more"),
-    ],
-)
-def test_what_cannot_be_discretised_is_refused(make, says):
-    with pytest.raises(ParameterError, match=says):
-        make()

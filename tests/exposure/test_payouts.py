@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import lognorm
 
-from riskmodel.exposure.payouts import Payouts, on_points
+from riskmodel.exposure.payouts import Payouts, on_points, split_on
 
 SURE = 1e-9
 MONEY = st.floats(0.0, 50_000.0)
@@ -19,11 +19,6 @@ def payouts(median, log_sd, cap, inside=0.0, outside=0.0, deductible=0.0, limit=
     return Payouts(
         *(np.array([each], dtype=float) for each in (median, log_sd, cap, inside, outside, deductible, limit))
     )
-
-
-def paid(bill, some):
-    repair = np.minimum(bill, some.cap)
-    return np.minimum(np.maximum(repair + some.inside - some.deductible, 0.0), some.limit) + some.outside
 
 
 @pytest.mark.parametrize(
@@ -44,6 +39,7 @@ def paid(bill, some):
 )
 def test_terms_by_hand_on_a_bill_of_5000(terms, wanted):
     some = payouts(5000, SURE, **({"cap": 20_000} | terms))
+    assert some.paid(5000)[0] == wanted
     assert some.mean[0] == pytest.approx(wanted, rel=1e-6)
     assert some.exceedance(wanted * 1.001 + 1e-6)[0] == 0
     if wanted:
@@ -74,7 +70,7 @@ def test_the_mean_agrees_with_quadrature_over_the_bill():
     some = payouts(4000, 1.0, 15_000, inside=1200, deductible=900, limit=8000)
     bill = lognorm(1.0, scale=4000)
     found = sum(
-        quad(lambda x: float(paid(x, some)[0]) * bill.pdf(x), low, high, limit=400)[0]
+        quad(lambda x: float(some.paid(x)[0]) * bill.pdf(x), low, high, limit=400)[0]
         for low, high in ((0.0, 7700.0), (7700.0, 15_000.0), (15_000.0, 1e7))
     )
     assert some.mean[0] == pytest.approx(found, rel=1e-7)
@@ -95,6 +91,30 @@ def test_means_and_certainty_are_kept_on_a_lattice(cap, inside, deductible, limi
     assert (mass @ points)[0] == pytest.approx(some.mean[0], rel=1e-9, abs=1e-6)
 
 
+@pytest.mark.parametrize("step", [50.0, 333.0])
+def test_any_loss_keeps_its_mean_and_every_expected_excess_on_a_lattice(step):
+    points = step * np.arange(1001.0)
+    mass = split_on(points, -1000.0 * np.expm1(-points / 1000.0))
+    left_out = 1000.0 * np.exp(-points[-1] / 1000.0)
+    assert mass.sum() == pytest.approx(1, abs=1e-12)
+    assert points @ mass == pytest.approx(1000 - left_out, rel=1e-9)
+    for point in points[[1, 5, 20]]:
+        excess = np.maximum(points - point, 0) @ mass
+        assert excess == pytest.approx(1000 * np.exp(-point / 1000) - left_out, rel=1e-8)
+
+
+def test_what_lies_above_the_last_point_stands_on_it():
+    points = 100.0 * np.arange(31.0)
+    mass = split_on(points, -1000.0 * np.expm1(-points / 1000.0))
+    assert mass[-1] == pytest.approx(10 * (np.exp(-2.9) - np.exp(-3)))
+    assert points @ mass == pytest.approx(1000 * (1 - np.exp(-3)))
+
+
+def test_up_to_nothing_nothing_is_paid():
+    assert payouts(5000, 1.0, np.inf).mean_upto(0.0)[0] == 0
+    assert payouts(5000, 1.0, np.inf).mean_upto(1e300)[0] == pytest.approx(5000 * np.exp(0.5))
+
+
 def test_a_wider_split_has_the_same_mean_and_a_larger_spread():
     some = payouts(5000, 1.1, 30_000, inside=1000, deductible=500)
     grids = [np.arange(int(40_000 / step)) * step for step in (10.0, 100.0, 1000.0)]
@@ -111,7 +131,7 @@ def test_a_higher_deductible_never_pays_more(deductible, more):
 def test_what_is_paid_lies_between_nothing_and_the_most():
     some = payouts(5000, 1.1, 30_000, inside=800, outside=300, deductible=100, limit=20_000)
     random = np.random.default_rng(1)
-    drawn = paid(5000 * np.exp(1.1 * random.normal(size=200_000)), some)
+    drawn = some.paid(5000 * np.exp(1.1 * random.normal(size=200_000)))
     assert drawn.max() <= some.most[0]
     assert drawn.mean() == pytest.approx(some.mean[0], abs=4 * drawn.std() / np.sqrt(len(drawn)))
     for amount in (300.0, 1500.0, 9000.0, 19_999.0):

@@ -3,10 +3,11 @@
 import datetime
 from collections import Counter
 
+import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskmodel.fleet.month_days import DAYS, LEAP_DAY, day_number, day_numbers, days_before
+from riskmodel.fleet.month_days import DAYS, LEAP_DAY, day_number, day_numbers, days_before, numbers_of
 
 dates = st.dates(datetime.date(1890, 1, 1), datetime.date(2110, 12, 31))
 
@@ -18,6 +19,11 @@ def test_a_year_runs_from_nought_to_365():
 
 def test_a_month_and_day_has_one_number_in_every_year():
     assert day_number(datetime.date(2023, 3, 1)) == day_number(datetime.date(2024, 3, 1)) == 60
+
+
+@given(st.lists(dates, max_size=5))
+def test_days_of_the_calendar_have_the_numbers_of_their_month_and_day(days):
+    assert numbers_of(np.array(days, dtype="datetime64[D]")).tolist() == [day_number(day) for day in days]
 
 
 @given(start=dates, length=st.integers(1, 1500))

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from riskmodel.errors import ParameterError
-from riskmodel.fleet import year_shares
+from riskmodel.fleet import states_by_day, year_shares
 from riskmodel.fleet.month_days import day_numbers
 from riskmodel.fleet.periods import year_spans
 
@@ -276,3 +276,18 @@ def test_two_thousand_boats_take_no_time(load):
         times.append(time.perf_counter() - began)
     assert len(frame) == 2050
     assert min(times) < 0.1
+
+
+@pytest.mark.parametrize(
+    "periods", [[], ["Wren,10-21,04-14,ashore,,", "Wren,06-01,06-30,afloat_unattended,,"]]
+)
+def test_states_by_day_are_the_shares_of_a_leap_year(load, periods):
+    fleet = load(vessels=ONE, periods=HEAD + "".join(f"{line}\n" for line in periods))
+    names, (places,) = states_by_day(fleet)
+    days = np.array(names)[places]
+    frame = year_shares(fleet, day("2024-01-01"), day("2025-01-01"))
+    assert Counter(days) == days_of(frame, 366)
+    if periods:
+        assert days[day_numbers(["10-20", "10-21", "04-14", "04-15"])].tolist() == [
+            *("in_use", "ashore", "ashore", "in_use")
+        ]

@@ -12,13 +12,37 @@ import pytest
 from scipy.stats import binom, expon, gamma, norm, poisson
 
 from riskmodel.exposure import annual_loss, poisson_loss, return_period
-from riskmodel.exposure.discretise import discretise, exponential_limited_mean, lognormal_limited_mean
 from riskmodel.exposure.largest import occurrence_exceedance, poisson_largest_loss
-from riskmodel.exposure.smooth import smooth_cdf, smooth_quantile
+from riskmodel.exposure.payouts import Payouts, split_on
 from riskmodel.lognormal import exceedance, limited_mean
 
 LOG_MEAN, LOG_SD = 10.0, 1.5
 MEDIAN = np.exp(LOG_MEAN)
+ONE_LOG_NORMAL = Payouts(*map(np.array, (MEDIAN, LOG_SD, np.inf, 0.0, 0.0, 0.0, np.inf)))
+
+
+def exponential_on(points):
+    """An exponential loss of mean 1000 on a lattice, each amount split between its two points: in closed form."""
+    step = points[1] / 1000.0
+    mass = np.exp(-points / 1000.0) * 4.0 * np.sinh(0.5 * step) ** 2 / step
+    mass[0], mass[-1] = 1.0 + np.expm1(-step) / step, np.exp(-points[-2] / 1000.0) * -np.expm1(-step) / step
+    return mass
+
+
+def between(year):
+    """The curve of continuous losses between the points: each point's mass spread evenly over the step about it."""
+    ends = np.concatenate([[0.0], year.losses + 0.5 * year.step])
+    upto = np.minimum(np.cumsum(year.pmf), 1.0)
+    return ends, np.concatenate([[upto[0]], upto])
+
+
+def cdf_between(year, amount):
+    return np.interp(amount, *between(year))
+
+
+def quantile_between(year, probability):
+    ends, upto = between(year)
+    return np.interp(probability, upto, ends)
 
 
 @pytest.fixture(scope="module")
@@ -29,8 +53,8 @@ def two_points():
 @pytest.fixture(scope="module")
 def exponential_losses():
     """Poisson(3) losses, each exponential with mean 1000, on a lattice of half units."""
-    severity = discretise(lambda limit: exponential_limited_mean(1000.0, limit), 0.5, 80_000)
-    return poisson_loss(3, severity.loss, severity.weight)
+    points = 0.5 * np.arange(80_001.0)
+    return poisson_loss(3, points, exponential_on(points))
 
 
 def test_poisson_numbers_of_two_sizes(two_points):
@@ -48,8 +72,8 @@ def test_its_two_tail_means(two_points):
 
 def test_poisson_numbers_of_exponential_losses(exponential_losses):
     year = exponential_losses
-    assert smooth_cdf(year, [3000, 5000]) == pytest.approx([0.583328716320, 0.814938772487], abs=1e-8)
-    assert smooth_quantile(year, [0.99, 0.995]) == pytest.approx([10706.375705, 11913.681959], rel=1e-8)
+    assert cdf_between(year, [3000, 5000]) == pytest.approx([0.583328716320, 0.814938772487], abs=1e-8)
+    assert quantile_between(year, [0.99, 0.995]) == pytest.approx([10706.375705, 11913.681959], rel=1e-8)
     # A step curve is within a step of it, and years without a loss share nought with the smallest of losses.
     assert year.quantile([0.99, 0.995]) == pytest.approx([10706.375705, 11913.681959], abs=year.step)
     assert year.tail_mean([0.99, 0.995]) == pytest.approx([12410.338915, 13576.873448], rel=1e-8)
@@ -59,12 +83,18 @@ def test_poisson_numbers_of_exponential_losses(exponential_losses):
     assert year.sd == pytest.approx(np.sqrt(3 * 2) * 1000, rel=1e-6)
 
 
+def test_a_split_by_limited_means_is_the_closed_form():
+    points = 50.0 * np.arange(301.0)
+    mass = split_on(points, -1000.0 * np.expm1(-points / 1000.0))
+    np.testing.assert_allclose(mass, exponential_on(points), rtol=1e-7, atol=1e-13)
+
+
 def test_its_errors_fall_with_the_square_of_the_step():
     far = []
     for step in (20.0, 10.0, 5.0):
-        severity = discretise(lambda limit: exponential_limited_mean(1000.0, limit), step, int(30_000 / step))
-        year = poisson_loss(3, severity.loss, severity.weight)
-        far.append(abs(float(smooth_quantile(year, 0.99)) - 10706.375705))
+        points = step * np.arange(30_000 / step + 1)
+        year = poisson_loss(3, points, exponential_on(points))
+        far.append(abs(float(quantile_between(year, 0.99)) - 10706.375705))
     assert far[0] / far[1] == pytest.approx(4, rel=0.1)
     assert far[1] / far[2] == pytest.approx(4, rel=0.1)
 
@@ -73,29 +103,33 @@ def test_the_series_itself_gives_the_same_curve(exponential_losses):
     number = np.arange(1, 60)
     for amount in (500.0, 3000.0, 9000.0):
         series = poisson.pmf(0, 3) + poisson.pmf(number, 3) @ gamma.cdf(amount, number, scale=1000)
-        assert smooth_cdf(exponential_losses, amount) == pytest.approx(series, abs=1e-8)
+        assert cdf_between(exponential_losses, amount) == pytest.approx(series, abs=1e-8)
 
 
 def test_one_log_normal_loss():
-    severity = discretise(lambda limit: lognormal_limited_mean(MEDIAN, LOG_SD, limit), 2000.0, 2**19)
-    year = annual_loss([1.0], severity.loss, severity.weight)
-    assert smooth_quantile(year, 0.995) == pytest.approx(1049415.55756, rel=1e-5)
+    points = 2000.0 * np.arange(2**17 + 1.0)
+    upto = ONE_LOG_NORMAL.mean_upto(points)
+    mass = split_on(points, upto)
+    year = annual_loss([1.0], points, mass / mass.sum())
+    assert quantile_between(year, 0.995) == pytest.approx(1049415.55756, rel=1e-5)
     # What lies above the lattice's end stands on it, and the tail mean misses no more than that.
-    missed = severity.left_out / 0.005
+    missed = (np.exp(LOG_MEAN + LOG_SD**2 / 2) - upto[-1]) / 0.005
     assert year.tail_mean(0.995) == pytest.approx(1913289.8612, rel=1e-5, abs=missed)
     assert year.mean == pytest.approx(np.exp(LOG_MEAN + LOG_SD**2 / 2), rel=1e-5)
 
 
 def test_its_limited_mean():
     assert limited_mean(MEDIAN, LOG_SD, 50_000.0) == pytest.approx(26163.3518551, rel=1e-11)
-    severity = discretise(lambda limit: lognormal_limited_mean(MEDIAN, LOG_SD, limit), 50.0, 1000)
-    assert severity.loss @ severity.weight == pytest.approx(26163.3518551, rel=1e-11)
+    points = 50.0 * np.arange(1001.0)
+    assert points @ split_on(points, ONE_LOG_NORMAL.mean_upto(points)) == pytest.approx(
+        26163.3518551, rel=1e-11
+    )
 
 
 def test_one_exponential_loss():
-    severity = discretise(lambda limit: exponential_limited_mean(1000.0, limit), 0.25, 2**18)
-    year = annual_loss([1.0], severity.loss, severity.weight)
-    assert smooth_quantile(year, 0.99) == pytest.approx(4605.17018599, rel=1e-7)
+    points = 0.25 * np.arange(2**18 + 1.0)
+    year = annual_loss([1.0], points, exponential_on(points))
+    assert quantile_between(year, 0.99) == pytest.approx(4605.17018599, rel=1e-7)
     assert year.tail_mean(0.99) == pytest.approx(5605.17018599, rel=1e-7)
     assert expon.ppf(0.99, scale=1000) == pytest.approx(4605.17018599)
 

@@ -94,6 +94,24 @@ def test_terms_are_said(told, page):
     assert "not covered: mess and a lost day" in every
 
 
+def test_days_on_risk_are_said_and_their_figures_are_rows(assessed, two_boats):
+    said = ({"expiry": "2026-12-01", "lay_up_from": "11-01", "lay_up_to": "03-31"}, {"deductible_percent": 1})
+    boats = [boat | more for boat, more in zip(two_boats["boats"], said, strict=True)]
+    found = answer(assessed(**two_boats | {"boats": boats}, until=UNTIL), None, ("water",))
+    page = exposure_page(found, 3)
+    assert max(map(len, page.splitlines())) <= 80
+    assert "1 boat on risk for part of the time (50 % of the days)" in flat(page)
+    assert "of the days on which an end state can happen (in use, afloat, or any) all count alike" in flat(
+        page
+    )
+    rows = exposure_rows(found)
+    terms = rows[rows["table"] == "terms"].set_index(["row", "figure"])["value"]
+    assert terms["B1", "on_risk"] == pytest.approx(183 / 365)
+    assert terms["B2", "deductible"] == pytest.approx(600)
+    assert ("B1", "limit") not in terms.index
+    assert rows["value"].notna().all()
+
+
 def test_large_books_are_told_in_thousands(told):
     large = told.exposure.after.table.copy()
     money = [name for name in large if name != "return_period"]
@@ -119,6 +137,7 @@ def test_rows_hold_every_figure_and_add_up(told):
         "place",
         "condition",
     } <= set(rows["table"])
+    assert "terms" not in set(rows["table"])
     wide = rows[rows["table"] == "segment propulsion"].pivot_table(
         index="row", columns="figure", values="value"
     )

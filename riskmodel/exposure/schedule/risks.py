@@ -10,7 +10,8 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.consequence import barrier_needs
-from riskmodel.exposure.book import competing, drawn_prices, exclusive_groups, state_costs
+from riskmodel.exposure.book import drawn_prices, exclusive_groups, state_costs
+from riskmodel.exposure.exclusive import competing
 from riskmodel.exposure.schedule.ages import UNKNOWN
 from riskmodel.exposure.schedule.groups import IntArray
 from riskmodel.exposure.schedule.standing_for import Kinds
