@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -144,9 +145,9 @@ def _with_others(frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def _short(name: str) -> str:
-    """A name that fits beside the bars: without what it says in brackets, then in two lines, then cut."""
+    """A name that fits beside the bars: without brackets at its end, then in two lines, then cut."""
     said = name.replace("_", " ")
-    said = said if len(said) <= NAME else said.partition(" (")[0]
+    said = said if len(said) <= NAME else re.sub(r" \([^()]*\)$", "", said)
     return textwrap.fill(textwrap.shorten(said, 2 * NAME - 6, placeholder="…"), NAME)
 
 

@@ -172,6 +172,14 @@ def test_bars_of_more_segments_than_are_listed_still_add_up(told, monkeypatch):
     assert names[0] == f"{len(told.segments['item_class']) - 3} others"
 
 
+def test_names_that_differ_stay_apart_in_the_figure(told):
+    frame = told.segments["propulsion"]
+    names = [f"a harbour with a long name (inner part) {number}" for number in range(len(frame))]
+    named = replace(told, segments={"home_port": frame.assign(segment=names)})
+    labels = {label.get_text() for label in exposure_figure(named).axes[1].get_yticklabels()}
+    assert len(labels) == len(names) > 1
+
+
 def test_a_figure_without_terms_has_one_total(told):
     curve = exposure_figure(answer(told.exposure.result)).axes[0]
     assert len(curve.collections) == 1
