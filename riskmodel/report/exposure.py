@@ -118,7 +118,7 @@ def _year_frame(answer: Answer) -> pd.DataFrame:
 
 def _curve(answer: Answer) -> str:
     before, after = answer.exposure.before, answer.exposure.after
-    unit, said = _unit(float(before.table["total_high"].max()), 1e6)
+    unit, said = money_unit(float(before.table["total_high"].max()), 1e6)
     columns = [
         Column("Once in\nyears", number=True),
         Column("Total,\nbefore", number=True),
@@ -138,7 +138,7 @@ def _curve(answer: Answer) -> str:
         for row, gross in zip(each_row(scaled), before.table["total"], strict=True)
     ]
     currency = currency_of(answer.exposure.result)
-    head = f"HOW BAD A BAD YEAR IS: exceeded once in so many such {_plural(answer)}, {currency}{said}"
+    head = f"HOW BAD A BAD YEAR IS: exceeded once in so many such {stretches(answer)}, {currency}{said}"
     named = _largest_boat(answer)
     return f"{head}\n\n{text_table(columns, cells)}\n{paragraph(named)}"
 
@@ -155,7 +155,7 @@ def _largest_boat(answer: Answer) -> str:
 
 
 def _segments(answer: Answer, by: str, frame: pd.DataFrame, top: int) -> str:
-    unit, said = _unit(float(answer.exposure.book.value.sum()), 1e9)
+    unit, said = money_unit(float(answer.exposure.book.value.sum()), 1e9)
     columns = [
         Column(by.replace("_", " ").capitalize()),
         Column("Boats", number=True),
@@ -224,7 +224,7 @@ def _boats(answer: Answer, top: int) -> str:
     return f"THE BOATS behind the worst year in {WORST}\n\n{text_table(columns, cells)}{_more(frame, top)}"
 
 
-def _unit(largest: float, fits: float) -> tuple[float, str]:
+def money_unit(largest: float, fits: float) -> tuple[float, str]:
     """What amounts are divided by so that the largest stays below ``fits``, and how that is said."""
     if largest < fits:
         return 1.0, ""
@@ -254,6 +254,7 @@ def _span(answer: Answer) -> str:
     return f"{horizon.as_of} to {horizon.until}"
 
 
-def _plural(answer: Answer) -> str:
+def stretches(answer: Answer) -> str:
+    """What a return period counts: years, or stretches as long as the time ahead."""
     days = (answer.exposure.result.horizon.until - answer.exposure.result.horizon.as_of).days
     return "years" if days >= YEAR else f"stretches of {days} days"

@@ -1,5 +1,6 @@
 """The insurer's page: its words, its sums, its width, its figure; and the rows it is made of."""
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -116,8 +117,6 @@ def test_large_books_are_told_in_thousands(told):
     large = told.exposure.after.table.copy()
     money = [name for name in large if name != "return_period"]
     large[money] *= 1e5
-    from dataclasses import replace
-
     after = replace(told.exposure.after, table=large)
     page = exposure_page(replace(told, exposure=replace(told.exposure, before=after, after=after)), 3)
     block = page[page.index("HOW BAD") : page.index("WHERE THE LOSS SITS")]
@@ -165,15 +164,45 @@ def test_the_figure_has_a_curve_with_a_band_bars_and_ages(told):
     figure = exposure_figure(told)
     curve, drivers, ages = figure.axes
     assert curve.get_xscale() == "log"
-    assert len(curve.collections) == 1
+    # A band before terms and a band after them, each about its own curve.
+    assert len(curve.collections) == 2
     assert "propulsion" in drivers.get_title(loc="left")
     assert "Age of the hulls" in ages.get_title(loc="left")
     assert sum(bar.get_height() for bar in ages.containers[0]) == pytest.approx(1.0)
     assert sum(bar.get_width() for bar in drivers.containers[0]) == pytest.approx(1.0)
-    labels = [text.get_text() for text in curve.get_legend().get_texts()]
-    assert "total before terms" in labels
-    line = curve.lines[0]
-    assert (np.diff(line.get_ydata()) >= 0).all()
+    named = {line.get_label(): line for line in curve.lines}
+    for label in (
+        "total of all losses (aggregate), before terms",
+        "total of all losses (aggregate), after terms",
+        "largest single loss (occurrence), after terms",
+    ):
+        assert (np.diff(named[label].get_ydata()) >= 0).all()
+    assert curve.get_xlabel() == "Exceeded once in so many years, on average"
+
+
+def test_bars_of_more_segments_than_are_listed_still_add_up(told, monkeypatch):
+    by_class = replace(told, segments={"item_class": told.segments["item_class"]})
+    monkeypatch.setattr("riskmodel.report.exposure_figure.LISTED", 3)
+    _, drivers, _ = exposure_figure(by_class).axes
+    for bars in drivers.containers:
+        assert sum(bar.get_width() for bar in bars) == pytest.approx(1.0)
+    names = [label.get_text() for label in drivers.get_yticklabels()]
+    assert len(names) == 4
+    assert names[0] == f"{len(told.segments['item_class']) - 3} others"
+
+
+def test_names_that_differ_stay_apart_in_the_figure(told):
+    frame = told.segments["propulsion"]
+    names = [f"a harbour with a long name (inner part) {number}" for number in range(len(frame))]
+    named = replace(told, segments={"home_port": frame.assign(segment=names)})
+    labels = {label.get_text() for label in exposure_figure(named).axes[1].get_yticklabels()}
+    assert len(labels) == len(names) > 1
+
+
+def test_a_figure_without_terms_has_one_total(told):
+    curve = exposure_figure(answer(told.exposure.result)).axes[0]
+    assert len(curve.collections) == 1
+    assert not any("terms" in str(line.get_label()) for line in curve.lines)
 
 
 @pytest.mark.parametrize(("kind", "start"), [("png", b"\x89PNG"), ("svg", b"<?xml"), ("pdf", b"%PDF")])
