@@ -10,8 +10,7 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
-from riskmodel.exposure.policy_days import shares_on_risk
-from riskmodel.risk import Assessment
+from riskmodel.exposure.policy_days import Insured, shares_on_risk
 
 MARKET = "market"
 
@@ -52,8 +51,14 @@ class Cover:
         every = np.ones((boats, states))
         return cls(np.zeros(boats), np.full(boats, np.inf), np.ones(boats), every, every, 1.0)
 
+    @property
+    def pays_all(self) -> bool:
+        """Whether nothing is left to the owner. Where salvage stands then makes no difference."""
+        whole = all((each == 1.0).all() for each in (self.value_share, self.covered, self.on_risk))
+        return bool(whole and (self.deductible == 0.0).all() and np.isinf(self.limit).all())
 
-def cover_of(result: Assessment, states: Sequence[str], policy: Policy) -> Cover:
+
+def cover_of(result: Insured, states: Sequence[str], policy: Policy) -> Cover:
     """The cover of each boat of an assessed fleet, over its horizon.
 
     Raises

@@ -80,12 +80,7 @@ def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
     cover = cover_of(result, book.states, terms)
     everything = Cover.of_all(book.severity.value, len(book.states))
     before = side_of(book, everything)
-    same = all(
-        np.array_equal(getattr(cover, name), getattr(everything, name))
-        for name in ("deductible", "limit", "covered", "value_share", "on_risk")
-    )
-    # Where salvage stands makes no difference without a deductible or limit.
-    after = before if same else side_of(book, cover)
+    after = before if cover.pays_all else side_of(book, cover)
     return Exposure(result, book, terms, before, after, ranked_loss(result))
 
 
@@ -96,8 +91,8 @@ def side_of(book: Book, cover: Cover) -> Side:
     years = years_of([part], lattice_for([part]))
     total = total_of([part], years)
     amounts, upto = largest_of(part)
-    mean = means.mean(axis=2)
-    return Side(part, years, total, _largest(amounts, upto), mean, _table(years, total, amounts, upto))
+    table = by_return_period(years, total, amounts, upto)
+    return Side(part, years, total, largest_distribution(amounts, upto), means.mean(axis=2), table)
 
 
 def total_of(parts: list[Part], years: Years) -> LossDistribution:
@@ -157,7 +152,10 @@ def drawn_tail_means(
     return found
 
 
-def _table(years: Years, total: LossDistribution, amounts: FloatArray, upto: FloatArray) -> pd.DataFrame:
+def by_return_period(
+    years: Years, total: LossDistribution, amounts: FloatArray, upto: FloatArray
+) -> pd.DataFrame:
+    """Totals, tail means and largest losses exceeded once in RETURN_PERIODS, with 90 % bands over the draws."""
     periods = np.array(RETURN_PERIODS, dtype=float)
     wanted = 1.0 - 1.0 / periods
     quantiles = drawn_quantiles(total.losses, years.pmf, wanted)
@@ -167,7 +165,7 @@ def _table(years: Years, total: LossDistribution, amounts: FloatArray, upto: Flo
         "tail_mean": drawn_tail_means(total.losses, years.pmf, wanted, quantiles),
         "largest": drawn_quantiles(amounts, each_largest, wanted),
     }
-    largest = _largest(amounts, upto)
+    largest = largest_distribution(amounts, upto)
     middle = {
         "total": total.quantile(wanted),
         "tail_mean": total.tail_mean(wanted),
@@ -180,7 +178,7 @@ def _table(years: Years, total: LossDistribution, amounts: FloatArray, upto: Flo
     return frame
 
 
-def _largest(amounts: FloatArray, upto: FloatArray) -> LossDistribution:
+def largest_distribution(amounts: FloatArray, upto: FloatArray) -> LossDistribution:
     """The largest single loss over all draws; between two amounts it counts as the higher."""
     pmf = np.diff(upto.mean(axis=0), prepend=0.0)
     mean = float(pmf @ amounts)

@@ -122,12 +122,22 @@ def many_years(part: Part, losses: Sized, found: DrawMoments, lattice: Lattice) 
     for row, (mass, count) in enumerate(zip(losses.mass, part.book.count, strict=True)):
         sized, moved = part.sized(row), times_real(mass, turns) - 1.0
         for draws, last in blocks:
-            log[draws, :last] += count * np.log(_factor(part, sized[draws], moved[:, :last]))
+            log[draws, :last] += count * _logarithm(_factor(part, sized[draws], moved[:, :last]))
     spectrum = np.exp(log)
     left = max(float(np.abs(spectrum[draws, last - 1]).max()) for draws, last in blocks)
     if len(frequencies) > lattice.points // 2 or left > LEFT:
         return None
     return Years(lattice, on_lattice(spectrum, frequencies, lattice), spectrum, frequencies)
+
+
+def _logarithm(factor: ComplexArray) -> ComplexArray:
+    """The logarithm, up to whole turns: of whole numbers of boats they make no difference. Seven times as fast as the
+    usual one, which looks out for numbers that a factor of modulus at most 1 never is."""
+    found = np.empty_like(factor)
+    with np.errstate(divide="ignore"):
+        found.real = 0.5 * np.log(factor.real**2 + factor.imag**2)
+    found.imag = np.arctan2(factor.imag, factor.real)
+    return found
 
 
 def _reach(sd: FloatArray, lattice: Lattice) -> npt.NDArray[np.intp]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -14,14 +15,34 @@ from riskmodel.consequence.states import afloat, in_use
 from riskmodel.exposure.on_risk import Mask, laid_up, on_policy, share_of_days
 from riskmodel.fleet import Fleet, states_by_day
 from riskmodel.fleet.month_days import numbers_of
-from riskmodel.risk import Assessment
+from riskmodel.risk import Horizon
+from riskmodel.trade import Trade
 from riskmodel.trade.severity import AFLOAT, ANY_DAY, IN_USE
 
 # Days of boats worked on at once.
 AT_ONCE = 2**22
 
 
-def shares_on_risk(result: Assessment, states: Sequence[str]) -> FloatArray:
+class Insured(Protocol):
+    """Boats over a stretch of time: an assessment, or as much of one as terms ask for."""
+
+    @property
+    def fleet(self) -> Fleet:
+        """The boats."""
+        ...
+
+    @property
+    def horizon(self) -> Horizon:
+        """The stretch of time."""
+        ...
+
+    @property
+    def trade(self) -> Trade:
+        """The knowledge base."""
+        ...
+
+
+def shares_on_risk(result: Insured, states: Sequence[str]) -> FloatArray:
     """(n, K) share of the days each end state can happen on that a boat's policy covers it, over the horizon.
 
     On such days chances count alike: an end state of boats in use is spread over the days in use (``periods``), so a
@@ -39,7 +60,7 @@ def shares_on_risk(result: Assessment, states: Sequence[str]) -> FloatArray:
     return found
 
 
-def policy_days(result: Assessment) -> pd.DataFrame:
+def policy_days(result: Insured) -> pd.DataFrame:
     """By ``vessel_id``: shares of the horizon's days on which the policy is on risk, ``on_risk``, and on which the boat
     is laid up under it, ``laid_up``."""
     vessels, days = result.fleet.vessels, _days(result)
@@ -50,14 +71,14 @@ def policy_days(result: Assessment) -> pd.DataFrame:
     return frame
 
 
-def _days(result: Assessment) -> npt.NDArray[np.datetime64]:
+def _days(result: Insured) -> npt.NDArray[np.datetime64]:
     days: npt.NDArray[np.datetime64] = np.arange(
         np.datetime64(result.horizon.as_of, "D"), np.datetime64(result.horizon.until, "D")
     )
     return days
 
 
-def _timed(result: Assessment, days: int) -> Iterator[tuple[npt.NDArray[np.intp], Fleet]]:
+def _timed(result: Insured, days: int) -> Iterator[tuple[npt.NDArray[np.intp], Fleet]]:
     """A few boats at a time whose policies say when: their places, and the fleet of them alone."""
     fleet = result.fleet
     vessels = fleet.vessels

@@ -7,8 +7,10 @@ draw, and the spread that chance makes of a year is a little too wide, which ``w
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
@@ -19,6 +21,8 @@ from riskmodel.exposure.schedule.reading import Counted
 from riskmodel.exposure.schedule.risks import KindRisks
 from riskmodel.exposure.schedule.standing_for import Kinds
 from riskmodel.exposure.severities import severities
+from riskmodel.fleet.schema import read_schema
+from riskmodel.fleet.windows import typed_frame
 from riskmodel.risk.draws import Draws
 from riskmodel.risk.outcomes import UNDERFLOW, uncorrelated
 from riskmodel.trade import Trade
@@ -42,7 +46,7 @@ def priced_book(counted: Counted, kinds: Kinds, risks: KindRisks, tools: tuple[T
     boats = _boats(counted, kinds)
     used = np.flatnonzero(boats.sum(axis=0))
     boats = boats[:, used]
-    vessels = _vessels(counted.boats.money.means.iloc[used], boats.sum(axis=0))
+    vessels = _vessels(counted.boats.money.means.iloc[used].reset_index(drop=True), boats.sum(axis=0))
     losses = vessel_losses(vessels, trade)
     losses = losses[losses["end_state"].isin(risks.states)]
     chance, alone = (_mean(boats, each) for each in (risks.chance, risks.alone))
@@ -70,8 +74,25 @@ def _boats(counted: Counted, kinds: Kinds) -> IntArray:
 
 
 def _vessels(means: pd.DataFrame, boats: IntArray) -> pd.DataFrame:
-    named = means.reset_index(drop=True).assign(**{BOATS: boats})
-    return named.assign(vessel_id=[f"group {row}" for row in range(len(named))])
+    """A vessels frame of one row a group: its means, its boats, and nothing else said."""
+    schema = read_schema("vessels")
+    values: dict[str, Any] = {
+        "vessel_id": np.array([f"group {row}" for row in range(len(means))], dtype=object)
+    }
+    for name in means.columns:
+        dated = any(field.name == name and field.type == "date" for field in schema.fields)
+        values[name] = _days(means[name].to_numpy(dtype=float)) if dated else means[name].to_numpy()
+    # Nothing of a policy's days rests on where a boat is kept while no periods are told.
+    values["kept"] = np.full(len(means), "afloat", dtype=object)
+    frame = typed_frame(schema, values, np.arange(len(means), dtype=np.int64))
+    return frame.assign(**{BOATS: boats})
+
+
+def _days(since: FloatArray) -> npt.NDArray[np.datetime64]:
+    days = np.full(len(since), "NaT", dtype="datetime64[D]")
+    known = ~np.isnan(since)
+    days[known] = np.rint(since[known]).astype(np.int64).astype("datetime64[D]")
+    return days
 
 
 def _mean(boats: IntArray, values: FloatArray) -> FloatArray:

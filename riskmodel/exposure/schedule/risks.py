@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.consequence import barrier_needs
@@ -25,7 +26,7 @@ from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.risk.gathering import gather_parts
 from riskmodel.risk.learned import Learned, installed_on, only_boats
 from riskmodel.risk.looked import clean_looks
-from riskmodel.risk.outcomes import Consequences, outcomes, uncorrelated
+from riskmodel.risk.outcomes import Consequences, Outcomes, outcomes, uncorrelated
 from riskmodel.risk.working import any_working, not_working
 from riskmodel.trade import Trade
 from riskmodel.units import DAYS_PER_YEAR
@@ -40,12 +41,14 @@ Tables = Mapping[str, "ClassByAge"]
 class KindRisks:
     """One boat of each row of Kinds, (r, K, DRAWS): the chance ``alone`` of each of ``states`` over the horizon, the
     ``chance`` with total losses excluding each other, and the ``factor`` on what it costs, for losses that grow with
-    the time undetected."""
+    the time undetected. ``brought`` (r, K, classes + 1): the mean chance by the class of part that brings it about,
+    last what no part does."""
 
     states: tuple[str, ...]
     alone: FloatArray
     chance: FloatArray
     factor: FloatArray
+    brought: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,13 +73,15 @@ def kind_risks(kinds: Kinds, horizon: Horizon, states: tuple[str, ...], seed: in
     tables = _tables(kinds, horizon, draws)
     shape = (len(kinds.kind), len(states), DRAWS)
     alone, factor = np.zeros(shape), np.ones(shape)
+    brought = np.zeros((*shape[:2], len(kinds.classes) + 1))
     for some in _blocks(len(kinds.kind)):
-        boats, grown = _block(kinds, some, horizon, (tables, seed))
+        found, grown, classes = _block(kinds, some, horizon, (tables, seed))
         for place, name in enumerate(states):
-            alone[some, place] = boats.get(name, 0.0)
+            alone[some, place] = found.boats.get(name, 0.0)
             factor[some, place] = grown.get(name, 1.0)
+            brought[some, place] = _brought(found, name, classes)
     held = competing(alone, exclusive_groups(states)[0])
-    return KindRisks(states, alone, held, factor)
+    return KindRisks(states, alone, held, factor, brought)
 
 
 def _blocks(rows: int) -> Iterator[slice]:
@@ -118,8 +123,8 @@ def _rows_of_items(learned: Learned) -> npt.NDArray[np.intp]:
 
 def _block(
     kinds: Kinds, some: slice, horizon: Horizon, tools: tuple[Tables, int]
-) -> tuple[dict[str, FloatArray], dict[str, FloatArray]]:
-    """Chances of some rows by end state (rows, DRAWS), and factors of losses that grow."""
+) -> tuple[Outcomes, dict[str, FloatArray], _Classes]:
+    """What comes of some rows, factors (rows, DRAWS) of losses that grow, and whose parts are of which class."""
     tables, seed = tools
     ids = frozenset(kinds.learned.fleet.vessels["vessel_id"].iloc[some])
     learned = only_boats(kinds.learned, ids)
@@ -131,15 +136,36 @@ def _block(
     )
     drawn = mix.drawn(learned, parts.drawn)
     working = mix.working(learned, barriers, consequences)
-    found = outcomes(drawn, consequences, working, trade, draws).boats
+    found = outcomes(drawn, consequences, working, trade, draws)
     costs = state_costs(_Worked(consequences, trade, seed), drawn, working)
     grown = {}
     for name, cost in costs.items():
         losses = consequences.losses[consequences.losses["end_state"] == name]
         price = drawn_prices(draws, losses, (name,))[:, 0]
-        plain = uncorrelated(found[name], price)
+        plain = uncorrelated(found.boats[name], price)
         grown[name] = np.divide(cost, plain, out=np.ones_like(cost), where=plain > TINY)
-    return dict(found), grown
+    column = pd.Index(kinds.classes).get_indexer(learned.fleet.items["item_class"]).astype(np.intp)
+    return found, grown, _Classes(consequences.vessel, column, len(kinds.classes))
+
+
+@dataclass(frozen=True, eq=False)
+class _Classes:
+    """By part, its ``row`` and its class's ``column``, of ``number`` classes."""
+
+    row: npt.NDArray[np.intp]
+    column: npt.NDArray[np.intp]
+    number: int
+
+
+def _brought(found: Outcomes, name: str, classes: _Classes) -> FloatArray:
+    """(rows, classes + 1) mean chance of an end state by the class that brings it about; last what no part does."""
+    rows = len(next(iter(found.boats.values())))
+    by = np.zeros((rows, classes.number + 1))
+    if name in found.probability:
+        np.add.at(by, (classes.row, classes.column), found.probability[name])
+    if name in found.background:
+        by[:, -1] = found.background[name]
+    return by
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,0 +1,80 @@
+"""What a schedule of any size loses over a stretch of time: read, assessed, priced and summed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from riskmodel.consequence import vessel_losses
+from riskmodel.exposure.book import Book, states_of_money
+from riskmodel.exposure.cover import Cover, Policy, cover_of
+from riskmodel.exposure.exposed import Side
+from riskmodel.exposure.schedule.priced import PricedBook, priced_book
+from riskmodel.exposure.schedule.reading import Counted
+from riskmodel.exposure.schedule.risks import KindRisks, kind_risks
+from riskmodel.exposure.schedule.side import ManySide, side_of_schedule
+from riskmodel.exposure.schedule.standing_for import Kinds
+from riskmodel.fleet import Fleet
+from riskmodel.risk import Horizon
+from riskmodel.trade import Trade
+
+
+@dataclass(frozen=True, eq=False)
+class Priced:
+    """The boats of a priced book: ``fleet`` of one boat a group that costs alike, over the ``horizon``."""
+
+    fleet: Fleet
+    horizon: Horizon
+    trade: Trade
+    seed: int
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class ScheduleExposure:
+    """The year of a schedule, ``before`` and ``after`` the terms of ``policy``, with what it was worked out from.
+
+    ``result``: the boats of its book. ``ranked``: what `rank` would add up to, which ``before`` falls short of by what
+    total losses that exclude each other would count twice.
+    """
+
+    result: Priced
+    counted: Counted
+    kinds: Kinds
+    risks: KindRisks
+    priced: PricedBook
+    policy: Policy
+    before: Side | ManySide
+    after: Side | ManySide
+
+    @property
+    def book(self) -> Book:
+        """The book."""
+        return self.priced.book
+
+    @property
+    def ranked(self) -> float:
+        """As in Exposure."""
+        return self.priced.ranked
+
+
+def exposure_of_schedule(
+    counted: Counted, kinds: Kinds, horizon: Horizon, policy: Policy, seed: int = 1
+) -> ScheduleExposure:
+    """What the boats of a counted schedule lose over a horizon, by the draws that `rank` has.
+
+    Raises
+    ------
+    ParameterError
+        For terms that cannot be.
+    """
+    trade = kinds.learned.trade
+    states = states_of_money(vessel_losses(kinds.learned.fleet.vessels.iloc[:1], trade))
+    risks = kind_risks(kinds, horizon, states, seed)
+    priced = priced_book(counted, kinds, risks, (trade, seed))
+    fleet = replace(kinds.learned.fleet, vessels=priced.book.vessels)
+    result = Priced(fleet, horizon, trade, seed, counted.notes)
+    cover = cover_of(result, states, policy)
+    everything = Cover.of_all(priced.book.severity.value, len(states))
+    before = side_of_schedule(priced.book, everything)
+    after = before if cover.pays_all else side_of_schedule(priced.book, cover)
+    return ScheduleExposure(result, counted, kinds, risks, priced, policy, before, after)
