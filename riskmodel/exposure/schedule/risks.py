@@ -144,7 +144,7 @@ def _block(
         price = drawn_prices(draws, losses, (name,))[:, 0]
         plain = uncorrelated(found.boats[name], price)
         grown[name] = np.divide(cost, plain, out=np.ones_like(cost), where=plain > TINY)
-    column = pd.Index(kinds.classes).get_indexer(learned.fleet.items["item_class"]).astype(np.intp)
+    column = pd.Index(kinds.classes).get_indexer(pd.Index(learned.fleet.items["item_class"])).astype(np.intp)
     return found, grown, _Classes(consequences.vessel, column, len(kinds.classes))
 
 
