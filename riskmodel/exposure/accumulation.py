@@ -97,6 +97,7 @@ def _over(result: Assessment, days: int) -> Assessment:
 
 def _losses(exposure: Exposure, book: Book) -> tuple[FloatArray, FloatArray]:
     """Each boat's expected loss after terms and chance of sinking (n,)."""
+    book = exposure.recalibrated(book)
     without = exposure.policy.without & set(book.states)
     cover = cover_of(book.vessels, book.states, replace(exposure.policy, without=without))
     losses: FloatArray = book.mean_losses(cover).sum(axis=1).mean(axis=1)

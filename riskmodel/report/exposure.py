@@ -9,6 +9,7 @@ import pandas as pd
 from riskmodel.exposure.answer import Answer
 from riskmodel.exposure.exposed import WORST, Side
 from riskmodel.frames import each_row
+from riskmodel.report.exposure_claims import claims_block, claims_frame
 from riskmodel.report.exposure_more import conditions_block, errors_block, places_block
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import boat_names, currency_of
@@ -40,6 +41,7 @@ def exposure_page(answer: Answer, top: int) -> str:
         paragraph(ONLY),
         _book(answer),
         _year(answer),
+        claims_block(answer),
         _curve(answer),
         *(_segments(answer, by, frame, top) for by, frame in answer.segments.items()),
         _boats(answer, top),
@@ -64,6 +66,8 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
         tables[f"segment {by}"] = frame.rename(columns={"segment": "row"})
     tables["boat"] = _boat_frame(answer).drop(columns="boat").rename(columns={"vessel_id": "row"})
     tables["place"] = answer.places.rename(columns={"place": "row"})
+    if exposure.recalibration is not None:
+        tables["claims"] = claims_frame(exposure)
     if answer.conditions:
         tables["condition"] = pd.DataFrame(
             [
