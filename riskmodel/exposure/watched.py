@@ -21,7 +21,8 @@ class Watched:
     ``first``: the day from which claims count; ``stated``: whether settings.toml said so, else it is that of the
     earliest claim, which opens the watch and is itself no part of it. ``years`` (n,): of each boat. ``borne`` (n,): a
     loss up to this [currency] was no claim. ``claims``: those above it, with ``boat`` (place in the vessels table) and
-    ``counts`` (whether they fall in the watch). ``below``: how many were not above it.
+    ``counts`` (whether they fall in the watch). ``below``: how many were not above it;
+    ``gone``: claims of boats that are in the tables still but no longer in the book, sold ones.
     """
 
     first: date
@@ -30,6 +31,7 @@ class Watched:
     borne: FloatArray
     claims: pd.DataFrame
     below: int
+    gone: int = 0
 
     @property
     def boat_years(self) -> float:
@@ -43,18 +45,21 @@ def watched(fleet: Fleet, policy: Policy) -> Watched | None:
     A boat is watched from that day on, though not before the first day of the year she was built in. What was borne: a
     boat's own ``deductible``, else ``claims_deductible`` of settings.toml, else what ``policy`` takes for such boats.
     """
-    claims, stated = fleet.claims, fleet.settings.claims_from
+    stated, borne = fleet.settings.claims_from, _borne(fleet, policy)
+    boat = pd.Index(fleet.vessels["vessel_id"]).get_indexer(fleet.claims["vessel_id"])
+    gone = boat < 0
+    claims, boat = fleet.claims[~gone], boat[~gone]
     if claims.empty and stated is None:
         return None
     first = stated or claims["loss_on"].min().date()
-    borne = _borne(fleet, policy)
-    boat = pd.Index(fleet.vessels["vessel_id"]).get_indexer(claims["vessel_id"])
     above = claims["gross"].to_numpy(dtype=float) > borne[boat]
     counts = np.ones(len(claims), dtype=bool)
     if stated is None:
         counts[int(claims["loss_on"].to_numpy().argmin())] = False
     told = claims.assign(boat=boat, counts=counts)[above].reset_index(drop=True)
-    return Watched(first, stated is not None, _years(fleet, first), borne, told, int((~above).sum()))
+    return Watched(
+        first, stated is not None, _years(fleet, first), borne, told, int((~above).sum()), int(gone.sum())
+    )
 
 
 def _years(fleet: Fleet, first: date) -> FloatArray:

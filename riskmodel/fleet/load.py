@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -67,7 +68,7 @@ def checked_sources(opened: Opened) -> tuple[dict[str, CheckedTable], list[Probl
     return tables, [*_defaults(opened.bounds.settings)[1], *problems]
 
 
-def fleet_of_tables(opened: Opened, tables: dict[str, CheckedTable]) -> Fleet:
+def fleet_of_tables(opened: Opened, tables: Mapping[str, CheckedTable]) -> Fleet:
     """The fleet of tables without a problem: seen from its day, with its open cells filled."""
     settings = opened.bounds.settings
     seen, left_out = seen_from((tables["vessels"], tables["items"], tables["records"]), opened.as_of)
@@ -136,15 +137,24 @@ def _checked(raw: RawFleet, bounds: Bounds) -> tuple[dict[str, CheckedTable], li
         problems.append(Problem(tables["vessels"].file, 0, "", "must hold at least one boat", "none"))
     if not raw.problems:
         # Links are only judged between tables that could all be read: else every id would lead nowhere.
-        linked = (tables["vessels"], tables["items"], tables["records"])
-        problems += [*link_problems(*linked), *history_problems(*linked), *meter_problems(*linked[1:])]
-        problems += period_problems(tables["vessels"], tables["periods"])
-        problems += claim_problems(tables["vessels"], tables["claims"])
+        problems += linked_problems(tables)
     order = [table.file for table in tables.values()]
     return tables, [
         *raw.problems,
         *alone,
         *sorted(problems, key=lambda problem: (order.index(problem.file), problem.row)),
+    ]
+
+
+def linked_problems(tables: Mapping[str, CheckedTable]) -> list[Problem]:
+    """Every problem that tables have with one another, or rows of a table with other rows."""
+    vessels, linked = tables["vessels"], (tables["vessels"], tables["items"], tables["records"])
+    return [
+        *link_problems(*linked),
+        *history_problems(*linked),
+        *meter_problems(*linked[1:]),
+        *period_problems(vessels, tables["periods"]),
+        *claim_problems(vessels, tables["claims"]),
     ]
 
 

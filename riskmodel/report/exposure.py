@@ -10,6 +10,7 @@ from riskmodel.exposure.answer import Answer
 from riskmodel.exposure.exposed import WORST, Side
 from riskmodel.frames import each_row
 from riskmodel.report.exposure_claims import claims_block, claims_frame
+from riskmodel.report.exposure_left_out import left_out_frame, left_out_notes
 from riskmodel.report.exposure_more import conditions_block, errors_block, places_block
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import boat_names, currency_of
@@ -38,6 +39,7 @@ def exposure_page(answer: Answer, top: int) -> str:
     horizon = result.horizon
     parts = [
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
+        *(paragraph(f"LEFT OUT: {note}") for note in left_out_notes(answer)),
         paragraph(ONLY),
         _book(answer),
         _year(answer),
@@ -68,6 +70,8 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
     tables["place"] = answer.places.rename(columns={"place": "row"})
     if exposure.recalibration is not None:
         tables["claims"] = claims_frame(exposure)
+    if answer.left_out.problems:
+        tables["left out"] = left_out_frame(answer)
     if answer.conditions:
         tables["condition"] = pd.DataFrame(
             [

@@ -65,6 +65,7 @@ def claims_frame(exposure: Exposure) -> pd.DataFrame:
         "boat_years": found.watched.boat_years,
         "below_deductible": found.watched.below,
         "unused": found.unused,
+        "of_boats_gone": found.watched.gone,
         "paid_share": found.paid_share,
         "terms_share": found.terms_share,
         "mean_before_without_claims": modelled[0],
@@ -128,6 +129,8 @@ def _terms(found: Recalibration) -> str:
     said = []
     if found.watched.below:
         said.append(f"{counted(found.watched.below, 'claim')} up to the deductible not counted.")
+    if found.watched.gone:
+        said.append(f"{counted(found.watched.gone, 'claim')} of boats no longer in the book not counted.")
     if found.unused:
         said.append(
             f"{counted(found.unused, 'claim')} not used: not covered, or nothing this book can come to."

@@ -210,6 +210,14 @@ def test_claims_up_to_what_was_borne_are_counted_apart(claimed):
     assert (seen.below, len(seen.claims)) == (1, 1)
 
 
+def test_claims_of_a_boat_no_longer_in_the_book_are_counted_apart(claimed):
+    fleet = claimed(
+        ("B1", "rot", 900.0), ("B2", "rot", 900.0), ("B2", "sinking", 900.0), claims_from=FIRST
+    ).fleet
+    seen = watched(replace(fleet, vessels=fleet.vessels[:1]), Policy())
+    assert (seen.gone, seen.claims["boat"].tolist(), len(seen.years)) == (2, [0], 1)
+
+
 def test_a_year_with_claims_is_the_models_moved(claimed):
     result = claimed(*[("B1", "machinery_damage", 9000.0, 8600.0)] * 12, claims_from=FIRST)
     exposure = exposure_of(result, Policy(deductible=400.0))
