@@ -20,7 +20,7 @@ def check(
     debug: Debug = False,
 ) -> None:
     """Is my data right? Every problem with its file, row, column and rule; exit code 3 when there is one."""
-    with edge(debug):
+    with edge(debug, bad_rows):
         import typer
 
         from riskmodel.errors import TableError

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
@@ -16,6 +17,8 @@ from riskmodel.exposure.severities import Severities
 
 # Points that the square of a loss is summed over, closer together where it is small.
 POINTS = 200
+
+Boats = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,9 +40,9 @@ class Losses:
         """What is borne, beside losses (n, K, SIZES)."""
         return self.borne[:, None, None]
 
-    def of_claims(self, claims: pd.DataFrame, places: Sequence[int]) -> Losses:
-        """The losses that claims (c rows, with ``boat``) are told of: end states at ``places``, rates of all draws."""
-        boats, states = claims["boat"].to_numpy(dtype=np.intp), np.array(places, dtype=np.intp)
+    def of(self, boats: Boats, places: Sequence[int]) -> Losses:
+        """The losses of boats (b,) in the end states at ``places``, with rates of all draws."""
+        states = np.array(places, dtype=np.intp)
         rates = self.rates[boats][:, states].mean(axis=2, keepdims=True)
         return Losses(self.severity.take(boats, states), rates, self.borne[boats])
 
@@ -53,17 +56,19 @@ def expected_claims(losses: Losses, years: FloatArray) -> FloatArray:
 
 def size_of_claims(losses: Losses, places: Sequence[int], claims: pd.DataFrame) -> Severity | None:
     """What the mean of claims (``boat``, ``gross``) of some end states says of the modelled; None for no claims."""
-    told = losses.of_claims(claims, places)
+    boats, which, count = _boats(claims)
+    told = losses.of(boats, places)
     number = _summed(told, told.uncovered.exceedance(told.least))
-    known = (number > 0).all(axis=1)
+    known: npt.NDArray[np.bool_] = np.all(number > 0, axis=1)
     if not known.any():
         return None
     mean, square = (
         _summed(told, amounts)[known] / number[known] for amounts in (_amounts(told), _squares(told))
     )
-    modelled, process = mean.sum(axis=0), np.maximum(square - mean**2, 0.0).mean(axis=1).sum()
+    modelled = count[known] @ mean
+    process = float(count[known] @ np.maximum(square - mean**2, 0.0).mean(axis=1))
     whole = float(modelled.mean())
-    gross = float(claims["gross"].to_numpy(dtype=float)[known].sum())
+    gross = float(claims["gross"].to_numpy(dtype=float)[known[which]].sum())
     return log_normal_ratio(gross / whole, float(np.log1p(process / whole**2)), float(np.log(modelled).var()))
 
 
@@ -71,29 +76,38 @@ def modelled_terms(
     losses: Losses, cover: Cover, places: Sequence[int], claims: pd.DataFrame
 ) -> tuple[float, float]:
     """What a cover would pay of claims as large as modelled, and what they come to [currency]."""
-    told, boats = losses.of_claims(claims, places), claims["boat"].to_numpy(dtype=np.intp)
+    boats, _, count = _boats(claims)
+    told = losses.of(boats, places)
     number = _summed(told, told.uncovered.exceedance(told.least)).mean(axis=1)
     paid = losses.severity.payouts(cover).mean[boats][:, list(places)]
     sums = [_summed(told, each).mean(axis=1) for each in (paid, _amounts(told))]
-    each = [np.divide(whole, number, out=np.zeros_like(number), where=number > 0).sum() for whole in sums]
+    each = [count @ np.divide(whole, number, out=np.zeros_like(number), where=number > 0) for whole in sums]
     return float(each[0]), float(each[1])
 
 
+def _boats(claims: pd.DataFrame) -> tuple[Boats, Boats, FloatArray]:
+    """The boats (b,) that claims are about, which of them each claim has, and how many claims each has."""
+    boats, which, count = np.unique(
+        claims["boat"].to_numpy(dtype=np.intp), return_inverse=True, return_counts=True
+    )
+    return boats, which, count.astype(float)
+
+
 def _summed(told: Losses, sized: FloatArray) -> FloatArray:
-    """(c, D) amounts (c, K, SIZES) in each draw, over end states by their rates."""
+    """(b, D) amounts (b, K, SIZES) in each draw, over end states by their rates."""
     found: FloatArray = (told.rates * told.severity.drawn(sized)).sum(axis=1)
     return found
 
 
 def _amounts(told: Losses) -> FloatArray:
-    """(c, K, SIZES) mean of a loss where it is a claim, 0 where it is none."""
+    """(b, K, SIZES) mean of a loss where it is a claim, 0 where it is none."""
     losses, least = told.uncovered, told.least
     found: FloatArray = losses.mean - losses.mean_upto(least) + least * losses.exceedance(least)
     return np.maximum(found, 0.0)
 
 
 def _squares(told: Losses) -> FloatArray:
-    """(c, K, SIZES) mean of the square of a loss where it is a claim: 2 x P(loss > x), summed above what is borne."""
+    """(b, K, SIZES) mean of the square of a loss where it is a claim: 2 x P(loss > x), summed above what is borne."""
     losses, least = told.uncovered, told.least
     width = np.maximum(losses.most - least, 0.0)
     amounts = least[..., None] + width[..., None] * np.linspace(0.0, 1.0, POINTS + 1) ** 2
