@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .edge import edge, refuse
-from .fleets import horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, FleetPath, Format, Out, OutFormat, Quiet, Seed, Strict, Until
+from .edge import edge, refuse, write_bad_rows
+from .fleets import horizon_for, open_fleet, open_fleet_without_bad, say_which
+from .options import AsOf, BadRows, Debug, FleetPath, Format, Out, OutFormat, Quiet, Seed, Strict, Until
 from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
 
 if TYPE_CHECKING:
     from riskmodel.exposure.answer import Answer, Conditions
+    from riskmodel.fleet import Fleet, LeftOut
 
 YEAR_MONTHS = 12
 
@@ -77,8 +80,12 @@ def exposure(
         Path | None,
         typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
     ] = None,
+    bad_rows: BadRows = None,
+    skip_bad: Annotated[
+        bool, typer.Option("--skip-bad", help="Go on without boats that have a broken row, and say so.")
+    ] = False,
     force: Annotated[
-        bool, typer.Option("--force", help="Overwrite the files named by --out and --figure.")
+        bool, typer.Option("--force", help="Overwrite the files named by --out, --figure and --bad-rows.")
     ] = False,
     seed: Seed = 1,
     quiet: Quiet = False,
@@ -86,37 +93,47 @@ def exposure(
     debug: Debug = False,
 ) -> None:
     """The portfolio's annual loss: mean, tail, drivers, and what a maintenance condition would change."""
-    with edge(debug):
-        _refuse_files(out, figure, force)
+    with edge(debug, bad_rows):
+        _refuse_files((out, figure, bad_rows), force)
         asked = _conditions(condition, compliance, visit_cost)
         amount, share = _deductible(deductible)
-        tables = open_fleet(fleet, as_of)
+        tables, left_out = _opened(fleet, as_of, skip_bad)
+        write_bad_rows(bad_rows, left_out.problems)
         from riskmodel.exposure.answer import answer
         from riskmodel.exposure.cover import Policy
+        from riskmodel.report.exposure_left_out import left_out_notes
         from riskmodel.risk import assess
 
         say_which(tables, fleet, quiet)
         horizon = horizon_for(tables, until, months or (None if until else YEAR_MONTHS))
         result = assess(tables, until=horizon, seed=seed)
         policy = Policy(amount, share, 0.0 if salvage_outside else 1.0, value_share, frozenset(without or ()))
-        found = answer(result, policy, by or (), asked)
+        found = replace(answer(result, policy, by or (), asked), left_out=left_out)
         if figure is not None:
             _draw(found, figure)
         deliver(_text(found, top, form), out, force)
-        say_notes(result.notes, form, quiet)
-        end(len(result.notes), strict)
+        notes = (*left_out_notes(found), *result.notes)
+        say_notes(notes, form, quiet)
+        end(len(notes), strict)
 
 
-def _refuse_files(out: Path | None, figure: Path | None, force: bool) -> None:
-    """Usage error for a file that may not be written, before any work is done."""
-    if figure is not None:
+def _refuse_files(files: tuple[Path | None, Path | None, Path | None], force: bool) -> None:
+    """Usage error for a file (--out, --figure, --bad-rows) that may not be written, before any work is done."""
+    if files[1] is not None:
         from riskmodel.report.lives_figure import figure_kind
 
-        figure_kind(figure)
-        if out is not None and out.absolute() == figure.absolute():
-            raise refuse("--out and --figure must name different files")
-    for path in (out, figure):
+        figure_kind(files[1])
+    named = [path.absolute() for path in files if path is not None]
+    if len(set(named)) < len(named):
+        raise refuse("--out, --figure and --bad-rows must name different files")
+    for path in files:
         refuse_overwriting(path, force)
+
+
+def _opened(fleet: Path | None, as_of: datetime | None, skip_bad: bool) -> tuple[Fleet, LeftOut]:
+    from riskmodel.fleet import LeftOut
+
+    return open_fleet_without_bad(fleet, as_of) if skip_bad else (open_fleet(fleet, as_of), LeftOut())
 
 
 def _conditions(texts: list[str] | None, compliance: float, visit_cost: float) -> Conditions:

@@ -11,7 +11,7 @@ import typer
 from .edge import refuse
 
 if TYPE_CHECKING:
-    from riskmodel.fleet import Fleet
+    from riskmodel.fleet import Fleet, LeftOut
     from riskmodel.risk import Horizon
 
 
@@ -27,6 +27,15 @@ def open_fleet(path: Path | None, as_of: datetime | None) -> Fleet:
         return load_fleet(path, as_of=day)
     with as_file(files("riskmodel.data.demo")) as demo:
         return replace(load_fleet(demo, as_of=day), source="The embedded demo fleet (invented boats)")
+
+
+def open_fleet_without_bad(path: Path | None, as_of: datetime | None) -> tuple[Fleet, LeftOut]:
+    """The same without boats that have a broken row, and what was left out; the demo has none."""
+    from riskmodel.fleet import LeftOut, load_fleet_without_bad
+
+    if path is None:
+        return open_fleet(path, as_of), LeftOut()
+    return load_fleet_without_bad(path, as_of=as_of.date() if as_of else None)
 
 
 def horizon_for(fleet: Fleet, until: datetime | None, months: int | None) -> Horizon:

@@ -38,6 +38,12 @@ OutFormat = Annotated[Format, typer.Option("--format", help="table to read, csv 
 Out = Annotated[
     Path | None, typer.Option("--out", dir_okay=False, help="Write to this file instead of the screen.")
 ]
+BadRows = Annotated[
+    Path | None,
+    typer.Option(
+        "--bad-rows", dir_okay=False, help="Write every problem of the tables to this CSV file too."
+    ),
+]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite the file named by --out.")]
 Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws behind bands and ranks.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Nothing on stderr but errors.")]

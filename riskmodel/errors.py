@@ -38,4 +38,8 @@ class TableError(RiskModelError):
 
     def __init__(self, problems: Sequence[Problem]) -> None:
         self.problems = tuple(problems)
-        super().__init__("\n".join(str(problem) for problem in self.problems))
+        super().__init__(self.problems)
+
+    def __str__(self) -> str:
+        # Only when somebody reads it: a large schedule may have a problem in every row.
+        return "\n".join(str(problem) for problem in self.problems)

@@ -102,6 +102,7 @@ def _over(result: Assessment, days: int) -> Assessment:
 
 def _losses(exposure: Exposure, assessed: Assessment, book: Book) -> tuple[FloatArray, FloatArray]:
     """Each row's expected loss on risk after terms, and expected sinkings insured or not (n,)."""
+    book = exposure.recalibrated(book)
     without = exposure.policy.without & set(book.states)
     cover = cover_of(assessed, book.states, replace(exposure.policy, without=without))
     losses: FloatArray = book.mean_losses(cover).sum(axis=1).mean(axis=1)

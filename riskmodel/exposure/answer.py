@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -13,6 +13,7 @@ from riskmodel.exposure.conditions import Condition, Priced, price_condition
 from riskmodel.exposure.cover import Policy
 from riskmodel.exposure.exposed import Exposure, exposure_of
 from riskmodel.exposure.segments import AGE, END_STATE, segments
+from riskmodel.fleet import LeftOut
 from riskmodel.risk import Assessment
 
 USUAL_SEGMENTS = ("propulsion", AGE, END_STATE)
@@ -31,14 +32,15 @@ class Conditions:
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """``exposure``, its ``segments`` by what they were asked by, ``places`` (accumulations), ``conditions`` priced, and
-    shares of ``value`` that rest on defaults."""
+    """``exposure``, its ``segments`` by what they were asked by, ``places`` (accumulations), ``conditions`` priced,
+    shares of ``value`` that rest on defaults, and what the fleet was loaded without."""
 
     exposure: Exposure
     segments: Mapping[str, pd.DataFrame]
     places: pd.DataFrame
     conditions: tuple[Priced, ...]
     defaults: Mapping[str, float]
+    left_out: LeftOut = field(default_factory=LeftOut)
 
 
 def answer(

@@ -99,10 +99,7 @@ class Book:
     def mean_losses(self, cover: Cover) -> FloatArray:
         """(n, K, DRAWS) expected loss after terms of each row's boats by end state, draw by draw [currency]."""
         means = np.broadcast_to(self.severity.payouts(cover).mean, (*self.chance.shape[:2], SIZES))
-        below = self.severity.below.astype(np.intp)
-        low = np.take_along_axis(means, below, axis=2)
-        more = np.take_along_axis(means, np.minimum(below + 1, SIZES - 1), axis=2) - low
-        found: FloatArray = self.chances(cover) * (low + self.severity.share * more)
+        found: FloatArray = self.chances(cover) * self.severity.drawn(means)
         found *= self.count[:, None, None]
         return found
 

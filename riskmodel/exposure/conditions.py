@@ -112,7 +112,8 @@ def price_condition(
     boats = outcomes(
         kept.chance, kept.result.consequences, kept.working, kept.result.trade, Draws(kept.result.seed)
     ).boats
-    book = book_with(kept.result, boats, state_costs(kept.result, kept.chance, kept.working))
+    costs = state_costs(kept.result, kept.chance, kept.working)
+    book = exposure.recalibrated(book_with(kept.result, boats, costs))
     before, cover = exposure.after, exposure.after.part.cover
     sides = [Part(exposure.book, cover, 1.0 - compliance), Part(book, cover, compliance)]
     parts = [part for part in sides if part.share > 0]

@@ -71,7 +71,7 @@ def cover_of(result: Insured, states: Sequence[str], policy: Policy) -> Cover:
     limit = vessels["limit"].to_numpy(dtype=float)
     covered = np.array([0.0 if state in policy.without else 1.0 for state in states])
     return Cover(
-        deductible=_deductibles(vessels, policy),
+        deductible=deductibles(vessels, policy),
         limit=np.where(np.isnan(limit), np.inf, limit),
         value_share=np.where(at_market_value(vessels), policy.value_share, 1.0),
         covered=np.broadcast_to(covered, (len(vessels), len(covered))),
@@ -87,7 +87,7 @@ def at_market_value(vessels: pd.DataFrame) -> pd.Series:
     return found
 
 
-def _deductibles(vessels: pd.DataFrame, policy: Policy) -> FloatArray:
+def deductibles(vessels: pd.DataFrame, policy: Policy) -> FloatArray:
     """(n,) the larger of amount and share of the value, a boat's own before the book's."""
     value, amount, percent = (
         vessels[name].to_numpy(dtype=float) for name in ("value", "deductible", "deductible_percent")

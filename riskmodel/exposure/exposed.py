@@ -10,6 +10,7 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.exposure.book import Book, book_of, ranked_loss
+from riskmodel.exposure.claims import Recalibration, recalibration
 from riskmodel.exposure.cover import Cover, Policy, cover_of
 from riskmodel.exposure.distribution import LossDistribution, LossErrors
 from riskmodel.exposure.tails import contributions, worst_years
@@ -48,7 +49,11 @@ class Side:
 @dataclass(frozen=True, eq=False)
 class Exposure:
     """The book and its year, ``before`` and ``after`` the terms of ``policy``; ``ranked``: what `rank` adds up to,
-    which ``before`` falls short of by what total losses that exclude each other would count twice."""
+    which ``before`` falls short of by what total losses that exclude each other would count twice.
+
+    ``recalibration``: what the fleet's claims changed in all of this; ``modelled``: mean losses before and after terms
+    without them. None without claims.
+    """
 
     result: Assessment
     book: Book
@@ -56,6 +61,12 @@ class Exposure:
     before: Side
     after: Side
     ranked: float
+    recalibration: Recalibration | None = None
+    modelled: tuple[float, float] | None = None
+
+    def recalibrated(self, book: Book) -> Book:
+        """Another book of the same fleet, moved by the claims as this one was."""
+        return book if self.recalibration is None else self.recalibration.applied(book)
 
     def _repr_html_(self) -> str:
         head = f"<p>{self.book.boats:,} boats. Wet-system losses only: not weather, collision, theft or liability.</p>"
@@ -79,9 +90,18 @@ def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
     book = book_of(result)
     cover = cover_of(result, book.states, terms)
     everything = Cover.of_all(book.severity.value, len(book.states))
+    told, modelled = recalibration(result, book, terms), None
+    if told is not None:
+        modelled = mean_loss(book, everything), mean_loss(book, cover)
+        book = told.applied(book)
     before = side_of(book, everything)
     after = before if cover.pays_all else side_of(book, cover)
-    return Exposure(result, book, terms, before, after, ranked_loss(result))
+    return Exposure(result, book, terms, before, after, ranked_loss(result), told, modelled)
+
+
+def mean_loss(book: Book, cover: Cover) -> float:
+    """A book's mean loss under a cover [currency]."""
+    return float(book.mean_losses(cover).mean(axis=2).sum())
 
 
 def side_of(book: Book, cover: Cover) -> Side:

@@ -54,6 +54,22 @@ class Severities:
         )
         return Payouts(*(np.broadcast_to(each, self.median.shape) for each in arrays))
 
+    def take(self, boats: npt.NDArray[np.intp], states: npt.NDArray[np.intp]) -> Severities:
+        """Those of some boats, which may come again, and some end states."""
+        some = (boats[:, None], states[None, :])
+        median, cleared = self.median[some], self.cleared[some]
+        return Severities(
+            median, cleared, self.log_sd[states], self.value[boats], self.below[some], self.share[some]
+        )
+
+    def drawn(self, sized: FloatArray) -> FloatArray:
+        """(n, K, D) what each draw has of amounts (n, K, SIZES) that go with the sizes of bill."""
+        below = self.below.astype(np.intp)
+        low = np.take_along_axis(sized, below, axis=2)
+        more = np.take_along_axis(sized, np.minimum(below + 1, SIZES - 1), axis=2) - low
+        found: FloatArray = low + self.share * more
+        return found
+
     def sized(self, chance: FloatArray, boat: int) -> FloatArray:
         """(D, K, SIZES) chances (K, D) of one boat's losses, over the sizes of their bills."""
         here, below, share = chance.T, self.below[boat].T, self.share[boat].T
@@ -88,6 +104,26 @@ def severities(mean: FloatArray, losses: pd.DataFrame, value: FloatArray, trade:
     sizes = _scaled(one, _scale_to(targets, one))
     below, share = _between(wanted, _means(sizes))
     return replace(sizes, below=below, share=share)
+
+
+def with_means_times(bills: Severities, factor: FloatArray) -> Severities:
+    """The same with every mean (n, K, SIZES) times ``factor`` (K,), as far as value and clean-up go.
+
+    Dearer bills are still cut off at the boat's value, and clean-up stays what it was; cheaper ones take both down.
+    """
+    most = bills.value[:, None, None] * (1.0 - NEAR_VALUE) + bills.cleared
+    targets = np.minimum(_means(bills) * factor[None, :, None], most)
+    low, high = np.full(targets.shape, -HALVINGS / 2.0), np.full(targets.shape, HALVINGS / 2.0)
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        under = _means(_billed(bills, np.exp(middle))) < targets
+        low, high = np.where(under, middle, low), np.where(under, high, middle)
+    scale = np.where(factor[None, :, None] == 1.0, 1.0, np.exp(0.5 * (low + high)))
+    return _billed(bills, scale)
+
+
+def _billed(bills: Severities, scale: FloatArray) -> Severities:
+    return replace(bills, median=bills.median * scale, cleared=bills.cleared * np.minimum(scale, 1.0))
 
 
 def _at_their_mean(

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from pandas import DataFrame
 
 from riskmodel.errors import Problem
+from riskmodel.fleet.causes import CAUSE_WORDS
 from riskmodel.fleet.cells import Cells, RawTable
 from riskmodel.fleet.columns import Column, match_columns
 from riskmodel.fleet.dates import parse_dates
@@ -27,11 +28,12 @@ from riskmodel.fleet.words import parse_chosen, parse_text
 
 @dataclass(frozen=True)
 class Bounds:
-    """What values are held against beside the descriptor: settings, the last possible day, the classes."""
+    """What values are held against beside the descriptor: settings, the last possible day, classes, claims' causes."""
 
     settings: Settings
     latest: date
     item_classes: tuple[str, ...]
+    causes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -108,6 +110,8 @@ def _parse(column: Column, field: Field, table: RawTable, bounds: Bounds) -> Par
         return parse_chosen(words, field.enum, _own_words(field, bounds.settings))
     if field.reference == "classes":
         return parse_chosen(words, bounds.item_classes, {})
+    if field.reference == "end_states":
+        return parse_chosen(words, bounds.causes, CAUSE_WORDS)
     return parse_text(words, field.pattern)
 
 

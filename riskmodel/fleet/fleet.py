@@ -26,6 +26,9 @@ class Fleet:
         The same for the periods of the boats' years, without rows where none are given: ``from`` and ``to`` are
         month-day texts, both days in the period, and no two periods of a boat overlap. What a period leaves
         open is not filled; ``riskmodel.fleet.periods`` takes it from the boat.
+    claims
+        An insurer's claims of wet systems on the days watched up to ``as_of``, without rows where none are given:
+        ``loss_on``, ``cause`` (an end state or ``sinking``), ``gross`` and ``paid`` [currency].
     as_of, as_of_from
         The day the fleet is seen from, and where it came from: "given", "settings.toml" or "today".
     defaulted
@@ -42,6 +45,7 @@ class Fleet:
     items: DataFrame
     records: DataFrame
     periods: DataFrame
+    claims: DataFrame
     settings: Settings
     as_of: date
     as_of_from: str

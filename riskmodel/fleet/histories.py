@@ -32,6 +32,8 @@ def _empty_windows(items: CheckedTable) -> list[Problem]:
 
 
 def _older_than_the_boat(vessels: CheckedTable, items: CheckedTable) -> list[Problem]:
+    if items.frame.empty:
+        return []
     built = vessels.frame.drop_duplicates("vessel_id").set_index("vessel_id")["built_year"]
     # A part may be fitted in the year before the model year that the boat is sold as.
     earliest = items.frame["vessel_id"].map(built) - 1

@@ -51,6 +51,8 @@ def orphan_problems(table: CheckedTable, targets: Mapping[str, CheckedTable]) ->
 
 
 def _orphans_in(table: CheckedTable, column: str, target: CheckedTable) -> list[Problem]:
+    if table.frame.empty:
+        return []  # a large schedule is not looked through for nothing
     known = target.frame[column]
     if len(known) and not known.ne("").any():
         return []  # the target's own ids are missing, which is already a problem of its own

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from riskmodel.errors import Problem, TableError
+from riskmodel.fleet.causes import known_causes
 from riskmodel.fleet.checks import Bounds, CheckedTable, check_table, empty_table
+from riskmodel.fleet.claim_checks import claim_problems, claims_seen_from, settings_without_claims
 from riskmodel.fleet.dates import refuse_other_than_days
 from riskmodel.fleet.defaults import Default, fill_tables, read_defaults, season_defaults
 from riskmodel.fleet.fleet import Fleet
@@ -22,6 +26,17 @@ from riskmodel.fleet.timing import seen_from
 from riskmodel.tables import read_table
 
 
+@dataclass(frozen=True)
+class Opened:
+    """A fleet as it lies on disk, before any check: its tables, settings, and the day it is to be seen from."""
+
+    raw: RawFleet
+    bounds: Bounds
+    as_of: date
+    as_of_from: str
+    source: str
+
+
 def load_fleet(path: Path | str, *, as_of: date | None = None, today: date | None = None) -> Fleet:
     """The checked fleet at ``path``: a folder of CSV or Parquet tables, or an Excel workbook.
 
@@ -30,37 +45,56 @@ def load_fleet(path: Path | str, *, as_of: date | None = None, today: date | Non
 
     Raises TableError with every problem found in any table; nothing is loaded by half.
     """
+    opened = open_sources(path, as_of, today)
+    tables, problems = checked_sources(opened)
+    if problems:
+        raise TableError(problems)
+    return fleet_of_tables(opened, tables)
+
+
+def open_sources(path: Path | str, as_of: date | None, today: date | None) -> Opened:
+    """What ``load_fleet`` reads, with what it is held against; a table that cannot be read leaves its problems."""
     path = Path(path)
     refuse_other_than_days(as_of=as_of, today=today)
     today = today or date.today()
-    folder = fleet_folder(path)
-    settings = read_settings(folder)
+    settings = read_settings(fleet_folder(path))
     day, day_from = _resolved(as_of, settings, today)
     raw = read_sources(path, settings)
-    tables, problems = _checked(raw, Bounds(settings, max(day, today), _item_classes(settings)))
-    defaults, faults = _defaults(settings)
-    if problems or faults:
-        raise TableError([*faults, *problems])
-    seen, left_out = seen_from((tables["vessels"], tables["items"], tables["records"]), day)
-    frames, defaulted = fill_tables(seen, defaults)
+    return Opened(raw, _bounds(settings, max(day, today)), day, day_from, path.resolve().name)
+
+
+def checked_sources(opened: Opened) -> tuple[dict[str, CheckedTable], list[Problem]]:
+    """Every table checked by itself and against the others, and every problem of tables, settings and defaults."""
+    tables, problems = _checked(opened.raw, opened.bounds)
+    return tables, [*_defaults(opened.bounds.settings)[1], *problems]
+
+
+def fleet_of_tables(opened: Opened, tables: Mapping[str, CheckedTable]) -> Fleet:
+    """The fleet of tables without a problem: seen from its day, with its open cells filled."""
+    settings = opened.bounds.settings
+    seen, left_out = seen_from((tables["vessels"], tables["items"], tables["records"]), opened.as_of)
+    claims, of_claims = claims_seen_from(tables["claims"], opened.as_of, settings.claims_from)
+    frames, defaulted = fill_tables(seen, _defaults(settings)[0])
     return Fleet(
         vessels=frames["vessels"],
         items=frames["items"],
         records=frames["records"],
         periods=tables["periods"].frame,
+        claims=claims.frame,
         settings=settings,
-        as_of=day,
-        as_of_from=day_from,
+        as_of=opened.as_of,
+        as_of_from=opened.as_of_from,
         defaulted=defaulted,
-        given={table.name: table.given for table in (*seen, tables["periods"])},
+        given={table.name: table.given for table in (*seen, tables["periods"], claims)},
         notes=(
-            *raw.notes,
+            *opened.raw.notes,
             *(note for table in tables.values() for note in table.notes),
-            *_absent(raw),
+            *_absent(opened.raw),
             *period_notes(tables["periods"]),
+            *of_claims,
             *left_out,
         ),
-        source=path.resolve().name,
+        source=opened.source,
     )
 
 
@@ -75,7 +109,7 @@ def check_fleet(path: Path | str, *, as_of: date | None = None, today: date | No
 
 def check_sources(raw: RawFleet, settings: Settings, latest: date) -> list[Problem]:
     """Every problem of tables that were read already, where nothing can have been written after ``latest``."""
-    _, problems = _checked(raw, Bounds(settings, latest, _item_classes(settings)))
+    _, problems = _checked(raw, _bounds(settings, latest))
     return [*_defaults(settings)[1], *problems]
 
 
@@ -85,9 +119,10 @@ def _resolved(as_of: date | None, settings: Settings, today: date) -> tuple[date
     return (settings.as_of, "settings.toml") if settings.as_of else (today, "today")
 
 
-def _item_classes(settings: Settings) -> tuple[str, ...]:
+def _bounds(settings: Settings, latest: date) -> Bounds:
     rows = read_table("classes", key=("item_class",), overlay=settings.trade_folder)
-    return tuple(row["item_class"] for row in rows)
+    classes = tuple(row["item_class"] for row in rows)
+    return Bounds(settings, latest, classes, known_causes(settings.trade_folder))
 
 
 def _checked(raw: RawFleet, bounds: Bounds) -> tuple[dict[str, CheckedTable], list[Problem]]:
@@ -98,18 +133,30 @@ def _checked(raw: RawFleet, bounds: Bounds) -> tuple[dict[str, CheckedTable], li
         for name in TABLES
     }
     problems = [problem for table in tables.values() for problem in table.problems]
+    alone = [] if "claims" in raw.tables or raw.problems else settings_without_claims(bounds.settings)
     if "vessels" in raw.tables and tables["vessels"].frame.empty:
         problems.append(Problem(tables["vessels"].file, 0, "", "must hold at least one boat", "none"))
     problems += policy_problems(tables["vessels"])
     if not raw.problems:
         # Links are only judged between tables that could all be read: else every id would lead nowhere.
-        linked = (tables["vessels"], tables["items"], tables["records"])
-        problems += [*link_problems(*linked), *history_problems(*linked), *meter_problems(*linked[1:])]
-        problems += period_problems(tables["vessels"], tables["periods"])
+        problems += linked_problems(tables)
     order = [table.file for table in tables.values()]
     return tables, [
         *raw.problems,
+        *alone,
         *sorted(problems, key=lambda problem: (order.index(problem.file), problem.row)),
+    ]
+
+
+def linked_problems(tables: Mapping[str, CheckedTable]) -> list[Problem]:
+    """Every problem that tables have with one another, or rows of a table with other rows."""
+    vessels, linked = tables["vessels"], (tables["vessels"], tables["items"], tables["records"])
+    return [
+        *link_problems(*linked),
+        *history_problems(*linked),
+        *meter_problems(*linked[1:]),
+        *period_problems(vessels, tables["periods"]),
+        *claim_problems(vessels, tables["claims"]),
     ]
 
 

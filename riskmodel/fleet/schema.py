@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-TABLES = ("vessels", "items", "records", "periods")
+TABLES = ("vessels", "items", "records", "periods", "claims")
 
 
 @dataclass(frozen=True)

@@ -24,8 +24,10 @@ class Settings:
     ``delimiter``, ``decimal`` and ``date_format`` say how CSV files are written (ISO dates when "").
     ``season_start`` and ``season_end`` are month-day texts. ``kill_limit`` and ``sinking_limit`` are probabilities: a
     part's of killing and a boat's of sinking, by the horizon. ``yard_hours_per_month`` is what a yard has for these
-    boats. ``severity_money_scale`` is the share of the standard's money bands that severity goes by. ``event_words``
-    maps the keeper's words for events to ours. ``trade`` is the overlay folder as written, ``trade_folder`` its path.
+    boats. ``severity_money_scale`` is the share of the standard's money bands that severity goes by. ``claims_from`` is
+    the day from which every claim was written down, ``claims_deductible`` what boats without a deductible of their own
+    bore of each. ``event_words`` maps the keeper's words for events to ours. ``trade`` is the overlay folder as
+    written, ``trade_folder`` its path.
     """
 
     delimiter: str = ","
@@ -41,6 +43,8 @@ class Settings:
     sinking_limit: float | None = None
     yard_hours_per_month: float | None = None
     severity_money_scale: float | None = None
+    claims_from: date | None = None
+    claims_deductible: float | None = None
     event_words: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -90,8 +94,9 @@ def _joint_faults(given: dict[str, Any], folder: Path) -> list[tuple[str, str, s
 
 def _settings(given: dict[str, Any], folder: Path) -> Settings:
     values = dict(given)
-    if "as_of" in given:
-        values["as_of"] = _day(given["as_of"])
+    for name in ("as_of", "claims_from"):
+        if name in given:
+            values[name] = _day(given[name])
     if "trade" in given:
         values["trade_folder"] = folder / given["trade"]
     if "event_words" in given:
@@ -132,7 +137,7 @@ def _is_share(value: object) -> bool:
     return _is_probability(value) or (isinstance(value, int | float) and value == 1 and value is not True)
 
 
-def _is_hours(value: object) -> bool:
+def _is_amount(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < math.inf
 
 
@@ -159,7 +164,9 @@ _RULES: dict[str, tuple[str, Callable[[object], bool]]] = {
     "trade": ("must be the name of a folder", _is_text),
     "kill_limit": ("must be a probability above 0 and below 1", _is_probability),
     "sinking_limit": ("must be a probability above 0 and below 1", _is_probability),
-    "yard_hours_per_month": ("must be a number of hours, 0 or more", _is_hours),
+    "yard_hours_per_month": ("must be a number of hours, 0 or more", _is_amount),
     "severity_money_scale": ("must be a number above 0 and at most 1", _is_share),
+    "claims_from": ("must be a day such as 2020-01-01", lambda value: _day(value) is not None),
+    "claims_deductible": ("must be an amount, 0 or more", _is_amount),
     "event_words": ("must give each of your words one of our events", _are_event_words),
 }

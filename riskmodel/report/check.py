@@ -32,9 +32,10 @@ def problems_frame(problems: Sequence[Problem]) -> pd.DataFrame:
 
 def clean_page(fleet: Fleet) -> str:
     """What was read, what was assumed where the tables are silent, and what was left out."""
+    claims = f", {counted(len(fleet.claims), 'claim')}" if len(fleet.claims) else ""
     counts = (
         f"{counted(len(fleet.vessels), 'vessel')}, {counted(len(fleet.items), 'item')}, "
-        f"{counted(len(fleet.records), 'record')}: no problems."
+        f"{counted(len(fleet.records), 'record')}{claims}: no problems."
     )
     parts = [f"{fleet.source}\n{counts}", _defaults(fleet), notes_block(fleet.notes)]
     return "\n\n".join(part for part in parts if part) + "\n"

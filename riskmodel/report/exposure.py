@@ -9,6 +9,8 @@ import pandas as pd
 from riskmodel.exposure.answer import Answer
 from riskmodel.exposure.exposed import WORST, Side
 from riskmodel.frames import each_row
+from riskmodel.report.exposure_claims import claims_block, claims_frame
+from riskmodel.report.exposure_left_out import left_out_frame, left_out_notes
 from riskmodel.report.exposure_more import conditions_block, errors_block, places_block
 from riskmodel.report.exposure_terms import terms_block, terms_rows
 from riskmodel.report.foot import cautions_block, heading, notes_block
@@ -38,9 +40,11 @@ def exposure_page(answer: Answer, top: int) -> str:
     horizon = result.horizon
     parts = [
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
+        *(paragraph(f"LEFT OUT: {note}") for note in left_out_notes(answer)),
         paragraph(ONLY),
         _book(answer),
         _year(answer),
+        claims_block(answer),
         _curve(answer),
         *(_segments(answer, by, frame, top) for by, frame in answer.segments.items()),
         _boats(answer, top),
@@ -65,6 +69,10 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
         tables[f"segment {by}"] = frame.rename(columns={"segment": "row"})
     tables["boat"] = _boat_frame(answer).drop(columns="boat").rename(columns={"vessel_id": "row"})
     tables["place"] = answer.places.rename(columns={"place": "row"})
+    if exposure.recalibration is not None:
+        tables["claims"] = claims_frame(exposure)
+    if answer.left_out.problems:
+        tables["left out"] = left_out_frame(answer)
     if answer.conditions:
         tables["condition"] = pd.DataFrame(
             [

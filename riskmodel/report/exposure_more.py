@@ -85,14 +85,20 @@ def errors_block(answer: Answer) -> str:
     """What the arithmetic may be off by, in words."""
     total = answer.exposure.after.total
     currency = currency_of(answer.exposure.result)
-    gap = answer.exposure.ranked - answer.exposure.before.total.mean
+    exposure = answer.exposure
+    plain = exposure.before.total.mean if exposure.modelled is None else exposure.modelled[0]
+    gap = exposure.ranked - plain
     return paragraph(
         f"Arithmetic: totals stand {currency} {total.step:,.0f} apart; losses between are split with their mean kept, "
         f"which makes the standard deviation at most {total.errors.discretisation:,.1f} too large and no excess over "
         f"any amount more than {total.errors.moved:,.0f}. A year off that scale has a chance under "
-        f"{_power(total.errors.wrap)}. The mean before terms is `rank`'s sum less {gap:,.2f}, for a boat that sinks "
-        "does not burn as well."
+        f"{_power(total.errors.wrap)}. The mean before terms{_of_model(answer)} is `rank`'s sum less {gap:,.2f}, for a "
+        "boat that sinks does not burn as well."
     )
+
+
+def _of_model(answer: Answer) -> str:
+    return "" if answer.exposure.modelled is None else ", without the claims,"
 
 
 def _struck(row: object, name: str) -> tuple[str, str]:

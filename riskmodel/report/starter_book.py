@@ -8,10 +8,12 @@ from datetime import datetime
 from io import BytesIO
 from typing import Any
 
-from riskmodel.fleet.schema import TABLES, Field, Schema, read_schema
+from riskmodel.fleet.schema import Field, Schema, read_schema
 from riskmodel.report.starter import VESSEL_ID, Boat, StarterParts
 from riskmodel.trade import Trade
 
+# An owner has no claims to file: that table is an insurer's.
+STARTER_TABLES = ("vessels", "items", "records", "periods")
 # Rows below the head that offer their lists of words: room for a large boat and some years of records.
 LISTED_ROWS = 2000
 WORDS = "words"
@@ -37,9 +39,9 @@ def starter_workbook(boat: Boat, parts: StarterParts, trade: Trade) -> bytes:
     buffer = BytesIO()
     with Workbook(buffer, {"in_memory": True}) as book:
         book.set_properties({"created": UNDATED})
-        sheets = {name: book.add_worksheet(name) for name in (*TABLES, WORDS)}
+        sheets = {name: book.add_worksheet(name) for name in (*STARTER_TABLES, WORDS)}
         ranges = _write_words(book, sheets[WORDS], trade)
-        for name in TABLES:
+        for name in STARTER_TABLES:
             _write_table(book, sheets[name], (read_schema(name), rows[name]), ranges)
         sheets["items"].activate()
     return buffer.getvalue()
@@ -48,7 +50,7 @@ def starter_workbook(boat: Boat, parts: StarterParts, trade: Trade) -> bytes:
 def _write_words(book: Any, sheet: Any, trade: Trade) -> Ranges:
     """One column a list, the classes first with their plain names beside them; answers where each stands."""
     lists = {("items", "item_class"): tuple(trade.classes)}
-    for table in TABLES:
+    for table in STARTER_TABLES:
         for field in read_schema(table).fields:
             if field.enum:
                 lists[table, field.name] = field.enum
@@ -105,7 +107,7 @@ def _offer(sheet: Any, place: int, field: Field, listed: str | None) -> None:
     source: str | list[str] | None = listed
     if field.type == "boolean":
         source = ["yes", "no"]
-    elif field.reference in TABLES or (field.name in ("vessel_id", "item_id") and not field.unique):
+    elif field.reference in STARTER_TABLES or (field.name in ("vessel_id", "item_id") and not field.unique):
         source = f"={field.name.removesuffix('_id')}s!$A$2:$A${LISTED_ROWS}"
     if source is not None:
         options = {"validate": "list", "source": source, "error_title": field.name}

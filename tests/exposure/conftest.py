@@ -3,7 +3,11 @@
 import itertools
 
 import numpy as np
+import pandas as pd
 import pytest
+
+from riskmodel.exposure.book import Book
+from riskmodel.exposure.severities import SIZES, Severities
 
 
 @pytest.fixture(scope="session")
@@ -71,3 +75,34 @@ def padded():
         return found
 
     return pad
+
+
+@pytest.fixture(scope="session")
+def plain():
+    """Makes a book of boats whose losses are sure amounts (n, K), with chances (n, K, D)."""
+
+    def make(chance, loss, groups=None, log_sd=1e-9):
+        chance, loss = np.asarray(chance, dtype=float), np.asarray(loss, dtype=float)
+        boats, states, _ = chance.shape
+        median = np.repeat(loss[:, :, None], SIZES, axis=2)
+        value = 100.0 * loss.max(axis=1)
+        vessels = pd.DataFrame(
+            {
+                "vessel_id": [f"V{n}" for n in range(boats)],
+                "value": value,
+                "deductible": np.nan,
+                "limit": np.nan,
+            }
+        )
+        severity = Severities(
+            median,
+            np.zeros_like(median),
+            np.full(states, log_sd),
+            value,
+            np.zeros(chance.shape, np.int8),
+            0.0 * chance,
+        )
+        names = tuple(f"state{n}" for n in range(states))
+        return Book(vessels, names, groups or tuple((n,) for n in range(states)), chance, severity)
+
+    return make

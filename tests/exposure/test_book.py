@@ -8,10 +8,10 @@ import pandas as pd
 import pytest
 
 from riskmodel.errors import ParameterError, TableError
-from riskmodel.exposure.book import TOTAL_LOSSES, Book, book_of
+from riskmodel.exposure.book import TOTAL_LOSSES, book_of
 from riskmodel.exposure.cover import Cover, Policy, cover_of
 from riskmodel.exposure.exposed import RETURN_PERIODS, exposure_of, side_of
-from riskmodel.exposure.severities import SIZES, Severities
+from riskmodel.exposure.severities import SIZES
 from riskmodel.exposure.tails import contributions, worst_years
 from riskmodel.exposure.years import lattice_for, years_of
 
@@ -27,37 +27,6 @@ def two(assessed, two_boats):
 @pytest.fixture(scope="module")
 def exposed(two):
     return exposure_of(two, TERMS)
-
-
-@pytest.fixture(scope="module")
-def plain():
-    """Makes a book of boats whose losses are sure amounts (n, K), with chances (n, K, D)."""
-
-    def make(chance, loss, groups=None, log_sd=1e-9):
-        chance, loss = np.asarray(chance, dtype=float), np.asarray(loss, dtype=float)
-        boats, states, _ = chance.shape
-        median = np.repeat(loss[:, :, None], SIZES, axis=2)
-        value = 100.0 * loss.max(axis=1)
-        vessels = pd.DataFrame(
-            {
-                "vessel_id": [f"V{n}" for n in range(boats)],
-                "value": value,
-                "deductible": np.nan,
-                "limit": np.nan,
-            }
-        )
-        severity = Severities(
-            median,
-            np.zeros_like(median),
-            np.full(states, log_sd),
-            value,
-            np.zeros(chance.shape, np.int8),
-            0.0 * chance,
-        )
-        names = tuple(f"state{n}" for n in range(states))
-        return Book(vessels, names, groups or tuple((n,) for n in range(states)), chance, severity)
-
-    return make
 
 
 def whole(book):

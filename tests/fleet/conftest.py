@@ -31,7 +31,7 @@ def today():
 def write(tmp_path):
     """Writes tables given as text into one folder; a table given as None is not written."""
 
-    def written(vessels=VESSELS, items=None, records=None, settings=None, periods=None):
+    def written(vessels=VESSELS, items=None, records=None, settings=None, periods=None, claims=None):
         folder = tmp_path / "boats"
         folder.mkdir(exist_ok=True)
         tables = {
@@ -39,6 +39,7 @@ def write(tmp_path):
             "items.csv": items,
             "records.csv": records,
             "periods.csv": periods,
+            "claims.csv": claims,
             "settings.toml": settings,
         }
         for name, text in tables.items():

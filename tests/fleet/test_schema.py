@@ -62,6 +62,7 @@ def test_every_pattern_compiles(descriptor):
         ("items", {"item_id", "vessel_id", "item_class"}),
         ("records", {"date", "event"}),
         ("periods", {"vessel_id", "from", "to", "state"}),
+        ("claims", {"vessel_id", "loss_on", "cause", "gross"}),
     ],
 )
 def test_only_the_contracts_columns_are_required(table, required):
@@ -81,6 +82,8 @@ def test_references_lead_from_table_to_table():
         ("records", "item_id", "items"),
         ("records", "vessel_id", "vessels"),
         ("periods", "vessel_id", "vessels"),
+        ("claims", "vessel_id", "vessels"),
+        ("claims", "cause", "end_states"),
     }
 
 

@@ -117,6 +117,7 @@ def _fleet(schedule: Schedule, vessels: CheckedTable, items: CheckedTable, count
         items=frames["items"],
         records=frames["records"],
         periods=empty_table(read_schema("periods")).frame,
+        claims=empty_table(read_schema("claims")).frame,
         settings=settings,
         as_of=schedule.as_of,
         as_of_from="given",
