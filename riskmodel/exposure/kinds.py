@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.exposure.lattice import IntArray, Lattice, Placed, place
-from riskmodel.exposure.risks import Risks
+from riskmodel.exposure.risks import Risks, blocks
 from riskmodel.exposure.transforms import ComplexArray, Frequencies, add_at, roots, transform
 
 # Complex numbers held at once.
@@ -69,16 +69,22 @@ def _loss_tables(risks: Risks) -> tuple[FloatArray, ...]:
 
 def placed_mass(risks: Risks, mass: FloatArray, lattice: Lattice) -> FloatArray:
     """(points,) masses (n,) of risks spread over their outcomes and summed by point of the lattice."""
-    placed = place(risks.loss, lattice.step)
-    shares = mass[:, None] * risks.weight
     summed = np.zeros(lattice.points)
+    for rows in blocks(len(mass)):
+        add_placed(summed, risks.take(rows), mass[rows], lattice.step)
+    return summed
+
+
+def add_placed(summed: FloatArray, risks: Risks, mass: FloatArray, step: float) -> None:
+    """Adds the masses (n,) of some risks to the sums by point (points,)."""
+    placed = place(risks.loss, step)
+    shares = mass[:, None] if risks.single else mass[:, None] * risks.weight
     if placed.exact:
         add_at(summed, placed.index.ravel(), shares.ravel())
-        return summed
+        return
     upper = shares * placed.share
     add_at(summed, placed.index.ravel(), (shares - upper).ravel())
     add_at(summed, (placed.index + 1).ravel(), upper.ravel())
-    return summed
 
 
 def loss_transforms(

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskmodel.exposure.factors import alive, large_factors, log_small
+from riskmodel.exposure.factors import alive, alive_under, large_factors, log_small
 from riskmodel.exposure.kinds import kinds_of
 from riskmodel.exposure.lattice import Lattice
 from riskmodel.exposure.risks import Risks
-from riskmodel.exposure.series import SMALL, log_of_small
+from riskmodel.exposure.series import SMALL, first_order, log_beyond, log_of_small
 from riskmodel.exposure.transforms import ComplexArray, Frequencies
 
 
@@ -30,6 +30,9 @@ class Spectrum:
 
 def spectrum_of(risks: Risks, lattice: Lattice) -> Spectrum:
     """The total of independent risks at the frequencies where it may matter."""
+    largest = float(risks.chance.max(initial=0.0))
+    if risks.single and largest <= SMALL:
+        return _of_small(risks, lattice, largest)
     frequencies = alive(risks, risks.chance * (1.0 - risks.chance), lattice)
     return Spectrum(frequencies, spectrum_at(risks, lattice, frequencies))
 
@@ -44,6 +47,14 @@ def spectrum_at(risks: Risks, lattice: Lattice, frequencies: Frequencies) -> Com
         return found
     log = log_of_small(risks.take(small), lattice, frequencies)
     return _of_kinds(risks.take(~small), lattice, frequencies, log)
+
+
+def _of_small(risks: Risks, lattice: Lattice, largest: float) -> Spectrum:
+    """Small chances only, up to the ``largest``: the odds by point that the series needs say where the book dies."""
+    first = first_order(risks, lattice)
+    # p (1 - p) is the odds times (1 - p)².
+    frequencies = alive_under(first * (1.0 - largest) ** 2)
+    return Spectrum(frequencies, np.exp(log_beyond(first, risks, lattice, frequencies)))
 
 
 def _of_kinds(risks: Risks, lattice: Lattice, frequencies: Frequencies, log: ComplexArray) -> ComplexArray:
