@@ -71,20 +71,14 @@ def placed_mass(risks: Risks, mass: FloatArray, lattice: Lattice) -> FloatArray:
     """(points,) masses (n,) of risks spread over their outcomes and summed by point of the lattice."""
     summed = np.zeros(lattice.points)
     for rows in blocks(len(mass)):
-        add_placed(summed, risks.take(rows), mass[rows], lattice.step)
+        some = risks.take(rows)
+        placed = place(some.loss, lattice.step)
+        shares = mass[rows, None] * some.weight
+        upper = shares * placed.share
+        add_at(summed, placed.index.ravel(), (shares if placed.exact else shares - upper).ravel())
+        if not placed.exact:
+            add_at(summed, (placed.index + 1).ravel(), upper.ravel())
     return summed
-
-
-def add_placed(summed: FloatArray, risks: Risks, mass: FloatArray, step: float) -> None:
-    """Adds the masses (n,) of some risks to the sums by point (points,)."""
-    placed = place(risks.loss, step)
-    shares = mass[:, None] if risks.single else mass[:, None] * risks.weight
-    if placed.exact:
-        add_at(summed, placed.index.ravel(), shares.ravel())
-        return
-    upper = shares * placed.share
-    add_at(summed, placed.index.ravel(), (shares - upper).ravel())
-    add_at(summed, (placed.index + 1).ravel(), upper.ravel())
 
 
 def loss_transforms(

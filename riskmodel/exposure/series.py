@@ -10,13 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import chain
 from math import comb
 
 import numpy as np
 
 from riskmodel.arrays import FloatArray
-from riskmodel.exposure.kinds import add_placed
 from riskmodel.exposure.lattice import IntArray, Lattice, place
 from riskmodel.exposure.risks import Risks
 from riskmodel.exposure.runs import Runs, order_of, runs_of
@@ -44,37 +42,56 @@ class Standing:
     mass: FloatArray
 
 
+@dataclass(frozen=True, eq=False)
+class Terms:
+    """Masses ``mass`` (m,) of one order of the series, at points ``index`` (m,)."""
+
+    order: int
+    index: IntArray
+    mass: FloatArray
+
+
 def log_of_small(risks: Risks, lattice: Lattice, frequencies: Frequencies) -> ComplexArray:
     """(f,) log characteristic function of ``risks``, of one outcome each and chances up to ``SMALL``."""
-    return log_beyond(first_order(risks, lattice), risks, lattice, frequencies)
+    first, higher = order_sums(risks, lattice, reach_of(lattice, frequencies))
+    return log_at(first + higher, frequencies)
 
 
-def first_order(risks: Risks, lattice: Lattice) -> FloatArray:
-    """(points,) odds by point: the first order of the series, which alone says where the book's function dies."""
-    summed = np.zeros(lattice.points)
-    for some in risks.blocks():
-        add_placed(summed, some, some.times(some.chance / (1.0 - some.chance)), lattice.step)
-    return summed
-
-
-def log_beyond(first: FloatArray, risks: Risks, lattice: Lattice, frequencies: Frequencies) -> ComplexArray:
-    """(f,) log characteristic function of risks whose ``first_order`` (points,) is known."""
-    summed = first.copy()
-    for index, mass in _higher_orders(risks, lattice, frequencies):
-        add_at(summed, index, mass)
+def log_at(summed: FloatArray, frequencies: Frequencies) -> ComplexArray:
+    """(f,) log characteristic function from all orders' sums by point."""
     found = transform(summed)
     # The whole is 0 at frequency 0.
     log: ComplexArray = found[frequencies] - found[0].real
     return log
 
 
+def order_sums(risks: Risks, lattice: Lattice, reach: float) -> tuple[FloatArray, FloatArray]:
+    """(points,) sums by point of the first order, which are odds, and of all others where |w - 1| <= ``reach``."""
+    first, higher = np.zeros(lattice.points), np.zeros(lattice.points)
+    for terms in _series(risks, lattice, reach):
+        add_at(first if terms.order == 1 else higher, terms.index, terms.mass)
+    return first, higher
+
+
 def money_of_small(risks: Risks, lattice: Lattice, frequencies: Frequencies) -> ComplexArray:
     """(f,) sum over risks of E[X exp(-i w X)] / E[exp(-i w X)]: the slope of the log characteristic function."""
     summed = np.zeros(lattice.points)
-    for index, mass in chain(_first_orders(risks, lattice), _higher_orders(risks, lattice, frequencies)):
-        add_at(summed, index, mass * index)
+    for terms in _series(risks, lattice, reach_of(lattice, frequencies)):
+        add_at(summed, terms.index, terms.mass * terms.index)
     slope: ComplexArray = lattice.step * transform(summed)[frequencies]
     return slope
+
+
+def reach_of(lattice: Lattice, frequencies: Frequencies) -> float:
+    """The largest |w - 1| at these frequencies."""
+    return float(np.abs(roots(lattice, frequencies) - 1.0).max(initial=0.0))
+
+
+def _series(risks: Risks, lattice: Lattice, reach: float) -> Iterator[Terms]:
+    """The whole series, as far as it matters where |w - 1| is at most ``reach``."""
+    for some in risks.blocks():
+        left = REMAINDER * len(some.chance) / len(risks.chance)
+        yield from _orders(_standing(some, lattice.step), reach, left)
 
 
 def _standing(risks: Risks, step: float) -> Standing:
@@ -87,44 +104,33 @@ def _standing(risks: Risks, step: float) -> Standing:
     return Standing(placed.index[order], share, odds, mass)
 
 
-def _first_orders(risks: Risks, lattice: Lattice) -> Iterator[tuple[IntArray, FloatArray]]:
-    """Points and masses of the first order, all of it: it carries the mean."""
-    for some in risks.blocks():
-        stand = _standing(some, lattice.step)
-        runs = runs_of(stand.index)
-        sums = [runs.sums(stand.mass)]
-        if stand.share is not None:
-            sums.append(runs.sums(stand.mass * stand.share))
-        yield _at_points(1, runs, sums)
-
-
-def _higher_orders(
-    risks: Risks, lattice: Lattice, frequencies: Frequencies
-) -> Iterator[tuple[IntArray, FloatArray]]:
-    """Points and masses of all other orders, as far as they matter at these frequencies."""
-    reach = float(np.abs(roots(lattice, frequencies) - 1.0).max(initial=0.0))
-    for some in risks.blocks():
-        left = REMAINDER * len(some.chance) / len(risks.chance)
-        yield from _orders_of(_standing(some, lattice.step), reach, left)
-
-
-def _orders_of(some: Standing, reach: float, left: float) -> Iterator[tuple[IntArray, FloatArray]]:
-    """The same for some of the book where |w - 1| is at most ``reach``; each order and power may leave out ``left``."""
-    index, odds, share, mass = some.index, some.odds, some.share, some.mass * some.odds
-    runs, order = runs_of(index), 2
-    # Later orders add up to less than an eighth of this one.
-    while float(mass.sum()) > left * order:
-        yield _at_points(order, runs, _power_sums(order, runs, (mass, share), (reach, left * order)))
+def _orders(some: Standing, reach: float, left: float) -> Iterator[Terms]:
+    """The series of some of the book, of which each order and power of (w - 1) may leave out ``left``."""
+    index, odds, share, mass = some.index, some.odds, some.share, some.mass
+    runs, order, largest = runs_of(index), 1, float(odds.max())
+    while True:
+        sums = _power_sums(order, runs, (mass, share), (reach, left * order))
+        yield _terms(order, runs, sums)
         order += 1
-        mass *= odds
+        # Orders from this one on add up to less than nine eighths of it.
+        if float(sums[0].sum()) * largest <= left * order:
+            return
+        mass = mass * odds
+        # A copy of nearly all of them would cost more than it saves.
+        if _most_matter(mass, left / len(mass)):
+            continue
         kept = np.flatnonzero(mass > left / len(mass))
         if not len(kept):
             return
-        # A copy of nearly all of them would cost more than it saves.
-        if len(kept) < 0.8 * len(mass):
-            index, odds, mass = index[kept], odds[kept], mass[kept]
-            share = None if share is None else share[kept]
-            runs = runs_of(index)
+        index, odds, mass = index[kept], odds[kept], mass[kept]
+        share = None if share is None else share[kept]
+        runs = runs_of(index)
+
+
+def _most_matter(mass: FloatArray, least: float) -> bool:
+    """Whether masses above ``least`` are most of them, as every sixteenth tells."""
+    some = mass[::16]
+    return int(np.count_nonzero(some > least)) > 0.8 * len(some)
 
 
 def _power_sums(
@@ -139,15 +145,16 @@ def _power_sums(
     sums = [runs.sums(mass)]
     while share is not None and len(sums) <= order:
         most = max(comb(order, upper) * reach**upper for upper in range(len(sums), order + 1))
-        if float(sums[-1].sum()) * most <= left:
+        # The first order is kept whole, for it carries the mean.
+        if order > 1 and float(sums[-1].sum()) * most <= left:
             break
         mass = mass * share
         sums.append(runs.sums(mass))
     return sums
 
 
-def _at_points(order: int, runs: Runs, sums: list[FloatArray]) -> tuple[IntArray, FloatArray]:
-    """Points and masses of one order: each power of (w - 1) by its binomial, at ``order`` times a point and above."""
+def _terms(order: int, runs: Runs, sums: list[FloatArray]) -> Terms:
+    """One order: each power of (w - 1) by its binomial, at ``order`` times a point and above."""
     sign = (1.0 if order % 2 else -1.0) / order
     uppers = range(len(sums))
     binomials = [
@@ -155,4 +162,4 @@ def _at_points(order: int, runs: Runs, sums: list[FloatArray]) -> tuple[IntArray
         for at in uppers
     ]
     index = runs.point * order + np.arange(len(sums))[:, None]
-    return index.ravel(), (np.array(binomials) @ np.array(sums)).ravel()
+    return Terms(order, index.ravel(), (np.array(binomials) @ np.array(sums)).ravel())

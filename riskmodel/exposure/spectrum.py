@@ -10,8 +10,12 @@ from riskmodel.exposure.factors import alive, alive_under, large_factors, log_sm
 from riskmodel.exposure.kinds import kinds_of
 from riskmodel.exposure.lattice import Lattice
 from riskmodel.exposure.risks import Risks
-from riskmodel.exposure.series import SMALL, first_order, log_beyond, log_of_small
+from riskmodel.exposure.series import SMALL, log_at, log_of_small, order_sums, reach_of
 from riskmodel.exposure.transforms import ComplexArray, Frequencies
+
+# Between its limits a book of many losses is 15 to 30 deviations wide, and dead where |w - 1| is above some 10 steps by
+# a deviation: the series is first worked out so far, by the points of the lattice and twice over, and again if need be.
+LIKELY_REACH = 600.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,10 +55,15 @@ def spectrum_at(risks: Risks, lattice: Lattice, frequencies: Frequencies) -> Com
 
 def _of_small(risks: Risks, lattice: Lattice, largest: float) -> Spectrum:
     """Small chances only, up to the ``largest``: the odds by point that the series needs say where the book dies."""
-    first = first_order(risks, lattice)
-    # p (1 - p) is the odds times (1 - p)².
-    frequencies = alive_under(first * (1.0 - largest) ** 2)
-    return Spectrum(frequencies, np.exp(log_beyond(first, risks, lattice, frequencies)))
+    reach = LIKELY_REACH / lattice.points
+    while True:
+        first, higher = order_sums(risks, lattice, reach)
+        # p (1 - p) is the odds times (1 - p)².
+        frequencies = alive_under(first * (1.0 - largest) ** 2)
+        needed = reach_of(lattice, frequencies)
+        if needed <= reach:
+            return Spectrum(frequencies, np.exp(log_at(first + higher, frequencies)))
+        reach = needed
 
 
 def _of_kinds(risks: Risks, lattice: Lattice, frequencies: Frequencies, log: ComplexArray) -> ComplexArray:
