@@ -32,8 +32,8 @@ class Runs:
 
 
 def runs_of(index: IntArray) -> Runs:
-    """Runs of equal neighbours of ``index`` (n,), n above 0."""
-    start = np.concatenate([[0], np.flatnonzero(index[1:] != index[:-1]) + 1])
+    """Runs of equal neighbours of ``index`` (n,)."""
+    start = np.flatnonzero(np.append(np.ones(min(len(index), 1), dtype=bool), index[1:] != index[:-1]))
     return Runs(start, index[start])
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import comb
 
 import numpy as np
 
@@ -18,11 +17,11 @@ from riskmodel.arrays import FloatArray
 from riskmodel.exposure.lattice import IntArray, Lattice, place
 from riskmodel.exposure.risks import Risks
 from riskmodel.exposure.runs import Runs, order_of, runs_of
+from riskmodel.exposure.splits import may_matter, split_powers
 from riskmodel.exposure.transforms import ComplexArray, Frequencies, add_at, roots, transform
 
 # Largest chance that goes by power sums; q is then at most a ninth.
 SMALL = 0.1
-LARGEST_ODDS = SMALL / (1.0 - SMALL)
 # What may be left of the series of the whole book's log characteristic function, for each order and power.
 REMAINDER = 1e-14
 # At most 20 orders matter at ``SMALL``, each with few powers; what they leave out counts twice, with an eighth on top.
@@ -110,7 +109,8 @@ def _orders(some: Standing, reach: float, left: float) -> Iterator[Terms]:
     runs, order, largest = runs_of(index), 1, float(odds.max())
     while True:
         sums = _power_sums(order, runs, (mass, share), (reach, left * order))
-        yield _terms(order, runs, sums)
+        points, masses = split_powers(order, runs.point, sums)
+        yield Terms(order, points, masses * ((1.0 if order % 2 else -1.0) / order))
         order += 1
         # Orders from this one on add up to less than nine eighths of it.
         if float(sums[0].sum()) * largest <= left * order:
@@ -144,22 +144,9 @@ def _power_sums(
     reach, left = scope
     sums = [runs.sums(mass)]
     while share is not None and len(sums) <= order:
-        most = max(comb(order, upper) * reach**upper for upper in range(len(sums), order + 1))
         # The first order is kept whole, for it carries the mean.
-        if order > 1 and float(sums[-1].sum()) * most <= left:
+        if order > 1 and may_matter(order, len(sums), float(sums[-1].sum()), reach) <= left:
             break
         mass = mass * share
         sums.append(runs.sums(mass))
     return sums
-
-
-def _terms(order: int, runs: Runs, sums: list[FloatArray]) -> Terms:
-    """One order: each power of (w - 1) by its binomial, at ``order`` times a point and above."""
-    sign = (1.0 if order % 2 else -1.0) / order
-    uppers = range(len(sums))
-    binomials = [
-        [sign * comb(order, upper) * comb(upper, at) * (-1.0) ** (upper - at) for upper in uppers]
-        for at in uppers
-    ]
-    index = runs.point * order + np.arange(len(sums))[:, None]
-    return Terms(order, index.ravel(), (np.array(binomials) @ np.array(sums)).ravel())
