@@ -18,7 +18,7 @@ from riskmodel.arrays import FloatArray
 from riskmodel.exposure.lattice import IntArray, Lattice, place
 from riskmodel.exposure.risks import Risks
 from riskmodel.exposure.runs import Runs, order_of, runs_of
-from riskmodel.exposure.series import REMAINDER, log_at, reach_of
+from riskmodel.exposure.series import REMAINDER, log_of, reach_of
 from riskmodel.exposure.splits import may_matter, split_powers
 from riskmodel.exposure.transforms import ComplexArray, Frequencies, add_at
 
@@ -77,7 +77,7 @@ def logs_at_nodes(
             for by_point, mass in zip(summed, np.ascontiguousarray(masses.T), strict=True):
                 add_at(by_point, index, mass)
         for by_point in summed:
-            yield log_at(by_point, frequencies)
+            yield log_of(by_point, frequencies)
 
 
 def _series(table: CellTable, odds: FloatArray, reach: float) -> Iterator[tuple[IntArray, FloatArray]]:

@@ -43,33 +43,51 @@ class Standing:
 
 @dataclass(frozen=True, eq=False)
 class Terms:
-    """Masses ``mass`` (m,) of one order of the series, at points ``index`` (m,)."""
+    """Masses ``mass`` (m,) of one order of the series, at points ``index`` (m,); ``split`` from losses between points."""
 
     order: int
     index: IntArray
     mass: FloatArray
+    split: bool
+
+
+@dataclass(frozen=True, eq=False)
+class OrderSums:
+    """Sums by point (points,) of the ``first`` order, which are odds, and of all ``higher`` ones.
+
+    ``split``: some losses stand between points, so that the sums are good up to one |w - 1| only.
+    """
+
+    first: FloatArray
+    higher: FloatArray
+    split: bool
 
 
 def log_of_small(risks: Risks, lattice: Lattice, frequencies: Frequencies) -> ComplexArray:
     """(f,) log characteristic function of ``risks``, of one outcome each and chances up to ``SMALL``."""
-    first, higher = order_sums(risks, lattice, reach_of(lattice, frequencies))
-    return log_at(first + higher, frequencies)
+    return log_at(order_sums(risks, lattice, reach_of(lattice, frequencies)), frequencies)
 
 
-def log_at(summed: FloatArray, frequencies: Frequencies) -> ComplexArray:
-    """(f,) log characteristic function from all orders' sums by point."""
+def log_at(sums: OrderSums, frequencies: Frequencies) -> ComplexArray:
+    """(f,) log characteristic function from all orders' sums."""
+    return log_of(sums.first + sums.higher, frequencies)
+
+
+def log_of(summed: FloatArray, frequencies: Frequencies) -> ComplexArray:
+    """(f,) log characteristic function from its masses by point (points,)."""
     found = transform(summed)
     # The whole is 0 at frequency 0.
     log: ComplexArray = found[frequencies] - found[0].real
     return log
 
 
-def order_sums(risks: Risks, lattice: Lattice, reach: float) -> tuple[FloatArray, FloatArray]:
-    """(points,) sums by point of the first order, which are odds, and of all others where |w - 1| <= ``reach``."""
-    first, higher = np.zeros(lattice.points), np.zeros(lattice.points)
+def order_sums(risks: Risks, lattice: Lattice, reach: float) -> OrderSums:
+    """The series by point, good where |w - 1| is at most ``reach``."""
+    first, higher, split = np.zeros(lattice.points), np.zeros(lattice.points), False
     for terms in _series(risks, lattice, reach):
         add_at(first if terms.order == 1 else higher, terms.index, terms.mass)
-    return first, higher
+        split = split or terms.split
+    return OrderSums(first, higher, split)
 
 
 def money_of_small(risks: Risks, lattice: Lattice, frequencies: Frequencies) -> ComplexArray:
@@ -110,7 +128,7 @@ def _orders(some: Standing, reach: float, left: float) -> Iterator[Terms]:
     while True:
         sums = _power_sums(order, runs, (mass, share), (reach, left * order))
         points, masses = split_powers(order, runs.point, sums)
-        yield Terms(order, points, masses * ((1.0 if order % 2 else -1.0) / order))
+        yield Terms(order, points, masses * ((1.0 if order % 2 else -1.0) / order), share is not None)
         order += 1
         # Orders from this one on add up to less than nine eighths of it.
         if float(sums[0].sum()) * largest <= left * order:

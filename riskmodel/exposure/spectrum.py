@@ -57,12 +57,12 @@ def _of_small(risks: Risks, lattice: Lattice, largest: float) -> Spectrum:
     """Small chances only, up to the ``largest``: the odds by point that the series needs say where the book dies."""
     reach = LIKELY_REACH / lattice.points
     while True:
-        first, higher = order_sums(risks, lattice, reach)
+        sums = order_sums(risks, lattice, reach)
         # p (1 - p) is the odds times (1 - p)².
-        frequencies = alive_under(first * (1.0 - largest) ** 2)
+        frequencies = alive_under(sums.first * (1.0 - largest) ** 2)
         needed = reach_of(lattice, frequencies)
-        if needed <= reach:
-            return Spectrum(frequencies, np.exp(log_at(first + higher, frequencies)))
+        if needed <= reach or not sums.split:
+            return Spectrum(frequencies, np.exp(log_at(sums, frequencies)))
         reach = needed
 
 
