@@ -43,7 +43,7 @@ class Standing:
 
 @dataclass(frozen=True, eq=False)
 class Terms:
-    """Masses ``mass`` (m,) of one order of the series, at points ``index`` (m,); ``split`` from losses between points."""
+    """Masses ``mass`` (m,) of one order of the series, at points ``index`` (m,); ``split``: of losses off them."""
 
     order: int
     index: IntArray

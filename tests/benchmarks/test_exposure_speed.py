@@ -103,7 +103,9 @@ def test_a_million_items_against_another_program(items):
         )
     whole = each * ITEMS / ONE_BY_ONE
     print(f"aggregate, one Bernoulli each ({ONE_BY_ONE} measured, not yet put together): {whole:,.0f} s")
-    print(f"only that has every item's own chance: {whole / ours:,.0f} times. On finer lattices the others stay at")
+    print(
+        f"only that has every item's own chance: {whole / ours:,.0f} times. On finer lattices the others stay at"
+    )
     floors = {which: off(*one) for which, one in finer.items()}
     for (step, name), (sd, cdf) in floors.items():
         print(f"  {name:16s} in steps of {step:4.0f}: deviation off {sd:.1e}, chances {cdf:.1e}")
