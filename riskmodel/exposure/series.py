@@ -134,7 +134,7 @@ def _orders(some: Standing, reach: float, left: float) -> Iterator[Terms]:
         if float(sums[0].sum()) * largest <= left * order:
             return
         mass = mass * odds
-        # A copy of nearly all of them would cost more than it saves.
+        # A copy of most of them would cost more than it saves.
         if _most_matter(mass, left / len(mass)):
             continue
         kept = np.flatnonzero(mass > left / len(mass))
@@ -146,9 +146,9 @@ def _orders(some: Standing, reach: float, left: float) -> Iterator[Terms]:
 
 
 def _most_matter(mass: FloatArray, least: float) -> bool:
-    """Whether masses above ``least`` are most of them, as every sixteenth tells."""
+    """Whether masses above ``least`` are more than half, as every sixteenth tells."""
     some = mass[::16]
-    return int(np.count_nonzero(some > least)) > 0.8 * len(some)
+    return int(np.count_nonzero(some > least)) > 0.5 * len(some)
 
 
 def _power_sums(

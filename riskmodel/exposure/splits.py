@@ -7,6 +7,7 @@ phi^j = w^(jk) times the sum over b of C(j, b) f^b (w - 1)^b: masses at the poin
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from math import comb
 
 import numpy as np
@@ -20,13 +21,22 @@ def split_powers(order: int, point: IntArray, sums: Sequence[FloatArray]) -> tup
 
     ``sums``: for b = 0, 1, … the sums (r, …) by point of mass times f**b, as many as matter.
     """
-    uppers = range(min(len(sums), order + 1))
-    binomials = [
-        [comb(order, upper) * comb(upper, at) * (-1.0) ** (upper - at) for upper in uppers] for at in uppers
-    ]
-    index = point * order + np.arange(len(uppers))[:, None]
-    mass = np.tensordot(np.array(binomials), np.array(sums[: len(uppers)]), axes=1)
-    return index.ravel(), mass.reshape(index.size, *mass.shape[2:])
+    binomials = _binomials(order, min(len(sums), order + 1))
+    index = point * order + np.arange(len(binomials))[:, None]
+    stacked = np.array(sums[: len(binomials)])
+    mass = binomials @ stacked.reshape(len(binomials), -1)
+    return index.ravel(), mass.reshape(index.size, *stacked.shape[2:])
+
+
+@cache
+def _binomials(order: int, uppers: int) -> FloatArray:
+    """(at, upper) how often a mass of f**upper counts so many points above: C(order, b) by those of (w - 1)**b."""
+    return np.array(
+        [
+            [comb(order, upper) * comb(upper, at) * (-1.0) ** (upper - at) for upper in range(uppers)]
+            for at in range(uppers)
+        ]
+    )
 
 
 def may_matter(order: int, upper: int, mass: float, reach: float) -> float:
