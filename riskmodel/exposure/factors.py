@@ -29,7 +29,12 @@ def alive(risks: Risks, spread: FloatArray, lattice: Lattice) -> Frequencies:
 
     ``spread`` (n,): the least that each row's p (1 - p) can be.
     """
-    found = transform(placed_mass(risks, risks.times(spread), lattice)).real
+    return alive_under(placed_mass(risks, risks.times(spread), lattice))
+
+
+def alive_under(spread: FloatArray) -> Frequencies:
+    """The same from the (points,) sums by point of p (1 - p), or of less."""
+    found = transform(spread).real
     return np.flatnonzero(found[0] - found <= NEGLIGIBLE)
 
 

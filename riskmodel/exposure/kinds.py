@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.exposure.lattice import IntArray, Lattice, Placed, place
-from riskmodel.exposure.risks import Risks
+from riskmodel.exposure.risks import Risks, blocks
 from riskmodel.exposure.transforms import ComplexArray, Frequencies, add_at, roots, transform
 
 # Complex numbers held at once.
@@ -69,15 +69,15 @@ def _loss_tables(risks: Risks) -> tuple[FloatArray, ...]:
 
 def placed_mass(risks: Risks, mass: FloatArray, lattice: Lattice) -> FloatArray:
     """(points,) masses (n,) of risks spread over their outcomes and summed by point of the lattice."""
-    placed = place(risks.loss, lattice.step)
-    shares = mass[:, None] * risks.weight
     summed = np.zeros(lattice.points)
-    if placed.exact:
-        add_at(summed, placed.index.ravel(), shares.ravel())
-        return summed
-    upper = shares * placed.share
-    add_at(summed, placed.index.ravel(), (shares - upper).ravel())
-    add_at(summed, (placed.index + 1).ravel(), upper.ravel())
+    for rows in blocks(len(mass)):
+        some = risks.take(rows)
+        placed = place(some.loss, lattice.step)
+        shares = mass[rows, None] * some.weight
+        upper = shares * placed.share
+        add_at(summed, placed.index.ravel(), (shares if placed.exact else shares - upper).ravel())
+        if not placed.exact:
+            add_at(summed, (placed.index + 1).ravel(), upper.ravel())
     return summed
 
 

@@ -76,16 +76,16 @@ def choose_lattice(risks: Risks, step: float | None, within: Limits | None = Non
         For a step not above 0, or so small that the lattice would need more than ``MOST_POINTS`` points.
     """
     _check_step(step)
-    most = risks.most
-    if risks.total(most) == 0:
+    top = sum(some.total(some.most) for some in risks.blocks())
+    if top == 0:
         return Lattice(step or 1.0, 0, 1, True)
     unit = step or common_unit(risks.loss.ravel())
     room = MOST_POINTS if step is not None else affordable(risks, EXACT_WORK, MOST_POINTS)
-    if unit and _highest(risks, most, unit) < room:
-        return _whole_support(risks, most, unit)
+    if unit and top < room * unit and _highest(risks, unit) < room:
+        return _whole_support(risks, unit)
     within = within or limits_of(risks)
     room = affordable(risks, USUAL_WORK, UNIT_POINTS)
-    return _fitted(within, step, (unit, room)) or _usual(risks, most, within)
+    return _fitted(within, step, (unit, room)) or _usual(risks, top, within)
 
 
 def limited_lattice(risks: Risks, step: float | None, within: Limits) -> Lattice:
@@ -133,7 +133,7 @@ def place(losses: FloatArray, step: float) -> Placed:
     index = lower.astype(np.int64)
     if share.size == 0 or share.max() <= ON_POINT:
         return Placed(index, np.broadcast_to(0.0, losses.shape), True)
-    share[share <= ON_POINT] = 0.0
+    share *= share > ON_POINT
     return Placed(index, share, False)
 
 
@@ -155,26 +155,26 @@ def _fitted(within: Limits, step: float | None, own: tuple[float, int]) -> Latti
     return None
 
 
-def _usual(risks: Risks, most: FloatArray, within: Limits) -> Lattice:
+def _usual(risks: Risks, top: float, within: Limits) -> Lattice:
     """A lattice of the usual number of points, for losses that call for no step of their own."""
     low, high = within(0.0)
-    top, points = risks.total(most), affordable(risks, USUAL_WORK, USUAL_POINTS)
+    points = affordable(risks, USUAL_WORK, USUAL_POINTS)
     if high >= top:
         step = top / (points // 2)
-        if _highest(risks, most, step) < MOST_POINTS:
-            return _whole_support(risks, most, step)
+        if _highest(risks, step) < MOST_POINTS:
+            return _whole_support(risks, step)
     # A little room, for splitting widens the limits.
     step = 1.02 * (min(high, top) - low) / points
     return _between(within(step), step)
 
 
-def _whole_support(risks: Risks, most: FloatArray, step: float) -> Lattice:
-    return Lattice(step, 0, _power_of_two(_highest(risks, most, step) + 1), True)
+def _whole_support(risks: Risks, step: float) -> Lattice:
+    return Lattice(step, 0, _power_of_two(_highest(risks, step) + 1), True)
 
 
-def _highest(risks: Risks, most: FloatArray, step: float) -> int:
+def _highest(risks: Risks, step: float) -> int:
     """The highest point a total can reach once losses are split."""
-    return int(risks.total(np.ceil(most / step - ON_POINT)))
+    return int(sum(some.total(np.ceil(some.most / step - ON_POINT)) for some in risks.blocks()))
 
 
 def _between(span: tuple[float, float], step: float) -> Lattice:

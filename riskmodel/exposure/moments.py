@@ -30,8 +30,13 @@ class Moments:
 
 def moments(risks: Risks) -> Moments:
     """Of independent risks, each losing at most once."""
+    parts = np.array([(0.0, 0.0, 0.0), *map(_sums, risks.blocks())]).sum(axis=0)
+    return Moments(*map(float, parts))
+
+
+def _sums(risks: Risks) -> tuple[float, float, float]:
     once = risks.chance * risks.mean_loss
-    return Moments(risks.total(once), risks.total(risks.chance * risks.mean_square), risks.total(once * once))
+    return risks.total(once), risks.total(risks.chance * risks.mean_square), risks.total(once * once)
 
 
 def poisson_moments(rates: Risks) -> Moments:
@@ -54,7 +59,7 @@ def errors(risks: Risks, lattice: Lattice, variance: float, lumpiness: float = 0
     Splitting a loss between two points raises no expected excess by more than share (1 - share) step; and for
     the total S' = S + D with E[D | S] = 0 it is at most E|D| / 2, so at most half the deviation of D.
     """
-    added = risks.total(risks.chance * added_variance(risks, lattice))
+    added = sum(some.total(some.chance * added_variance(some, lattice)) for some in risks.blocks())
     return LossErrors(
         discretisation=float(np.sqrt(variance + added) - np.sqrt(variance)),
         moved=float(min(added / lattice.step, 0.5 * np.sqrt(added))),

@@ -8,14 +8,18 @@ at most ``series.SMALL``.
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from math import comb
 
 import numpy as np
+import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.exposure.kinds import Kinds, loss_transforms
 from riskmodel.exposure.lattice import IntArray, Lattice, place
 from riskmodel.exposure.risks import Risks
+from riskmodel.exposure.runs import Runs, order_of, runs_of
+from riskmodel.exposure.splits import split_powers
 from riskmodel.exposure.transforms import ComplexArray, Frequencies, add_at, roots, transform
 
 # What may be left out of each order, for the whole book, at the largest factor.
@@ -28,66 +32,87 @@ def power_spectra(risks: Risks, lattice: Lattice, frequencies: Frequencies, larg
     Powers of p, and of the share f of a loss that stands one point higher, are summed by point first; what
     follows no longer depends on the number of risks.
     """
-    turn = roots(lattice, frequencies) - 1.0
-    placed = place(risks.loss[:, 0], lattice.step)
-    reach = float(np.abs(turn).max(initial=0.0))
-    # A risk's p (phi - 1) at the largest factor is at most this: far less than 2 p where its loss is a small one.
-    size = largest * risks.chance * np.minimum((placed.index + 1) * reach, 2.0)
-    cell, chance, share, power = placed.index, risks.chance, placed.share, risks.times(risks.chance)
-    raised = risks.times(size)
+    reach = float(np.abs(roots(lattice, frequencies) - 1.0).max(initial=0.0))
+    least = ORDER_REMAINDER / max(len(risks.chance), 1)
+    some = _standing(risks, lattice.step, largest, reach)
     found: list[ComplexArray] = []
     while True:
-        order = len(found) + 1
-        bounds = float(power.sum()) * (2.0 * largest) ** order, float(raised.sum())
-        sums = _sums_by_cell((cell, share, power), 1 if placed.exact else _uppers(order, bounds, reach))
-        points = np.flatnonzero(sums[0])
-        found.append(_order(order, points, [each[points] for each in sums], (lattice, frequencies, turn)))
-        kept = raised * size > ORDER_REMAINDER / max(len(risks.chance), 1)
+        order, runs = len(found) + 1, runs_of(some.index)
+        sums = _sums_by_run(some, runs, 1 if some.share is None else _uppers(order, some, largest, reach))
+        found.append(_order(order, runs.point, sums, lattice)[frequencies])
+        some = some.raised()
+        kept = some.bound > least
         if not kept.any():
             return np.array(found)
-        cell, chance, share, power, size, raised = (
-            each[kept] for each in (cell, chance, share, power * chance, size, raised * size)
-        )
+        # A copy of nearly all of them would cost more than it saves.
+        if np.count_nonzero(kept) < 0.8 * len(kept):
+            some = some.take(kept)
 
 
-def _uppers(order: int, bounds: tuple[float, float], reach: float) -> int:
+@dataclass(frozen=True, eq=False)
+class _Raised:
+    """Risks in the order of their points: ``power`` p^j times counts, and its ``bound`` with |phi - 1| at most.
+
+    ``size``: what the next order multiplies the bound by. ``share``: None where all stand on points.
+    """
+
+    index: IntArray
+    share: FloatArray | None
+    chance: FloatArray
+    size: FloatArray
+    power: FloatArray
+    bound: FloatArray
+
+    def raised(self) -> _Raised:
+        """The next order."""
+        return replace(self, power=self.power * self.chance, bound=self.bound * self.size)
+
+    def take(self, kept: npt.NDArray[np.bool_]) -> _Raised:
+        """Some of them."""
+        share = None if self.share is None else self.share[kept]
+        rest = (self.chance, self.size, self.power, self.bound)
+        return _Raised(self.index[kept], share, *(each[kept] for each in rest))
+
+
+def _standing(risks: Risks, step: float, largest: float, reach: float) -> _Raised:
+    placed = place(risks.loss[:, 0], step)
+    order = order_of(placed.index)
+    index, chance = placed.index[order], risks.chance[order]
+    # A risk's p (phi - 1) at the largest factor is at most this: far less than 2 p where its loss is a small one.
+    size = largest * chance * np.minimum((index + 1) * reach, 2.0)
+    power, bound = (each if risks.count is None else each * risks.count[order] for each in (chance, size))
+    return _Raised(index, None if placed.exact else placed.share[order], chance, size, power, bound)
+
+
+def _uppers(order: int, some: _Raised, largest: float, reach: float) -> int:
     """How many powers of (w - 1) of this order matter.
 
-    The b-th is at most its binomial times the smaller of ``bounds``: of (2 s p)^j times (reach / 2)^b, of
-    ``raised``.
+    The b-th is at most its binomial times the smaller of two bounds: (2 s p)^j times (reach / 2)^b, and that of
+    (phi - 1)^j.
     """
-    doubled, raised = bounds
+    doubled, raised = float(some.power.sum()) * (2.0 * largest) ** order, float(some.bound.sum())
     each = [comb(order, upper) * min(doubled * (0.5 * reach) ** upper, raised) for upper in range(order + 1)]
     return max((upper for upper, size in enumerate(each) if size > ORDER_REMAINDER), default=0) + 1
 
 
-def _sums_by_cell(risks: tuple[IntArray, FloatArray, FloatArray], uppers: int) -> list[FloatArray]:
-    """For b = 0 … uppers - 1 the sums of p^j f^b by point, from point 0."""
-    cell, share, power = risks
-    sums = []
+def _sums_by_run(some: _Raised, runs: Runs, uppers: int) -> list[FloatArray]:
+    """For b = 0 … uppers - 1 the (r,) sums of p^j f^b by point."""
+    power, sums = some.power, []
     for upper in range(uppers):
-        if upper:
-            power = power * share
-        sums.append(np.bincount(cell, power).astype(float))
+        if upper and some.share is not None:
+            power = power * some.share
+        sums.append(runs.sums(power))
     return sums
 
 
-def _order(
-    order: int, points: IntArray, sums: list[FloatArray], grid: tuple[Lattice, Frequencies, ComplexArray]
-) -> ComplexArray:
-    """(f,) the sum of p^j (w^k (1 + f (w - 1)) - 1)^j by the binomials of both powers."""
-    lattice, frequencies, turn = grid
-    total = np.zeros(len(frequencies), dtype=complex)
-    for upper, by_cell in enumerate(sums):
-        summed = np.zeros(lattice.points)
-        for losses in range(upper, order + 1):
-            factor = comb(order, losses) * comb(losses, upper) * (-1.0) ** (order - losses)
-            if losses == 0:
-                summed[0] += factor * by_cell.sum()
-            else:
-                add_at(summed, points * losses, factor * by_cell)
-        total += turn**upper * transform(summed)[frequencies]
-    return total
+def _order(order: int, point: IntArray, sums: list[FloatArray], lattice: Lattice) -> ComplexArray:
+    """The sum of p^j (phi - 1)^j, by the binomials of both powers, at every frequency."""
+    summed = np.zeros(lattice.points)
+    summed[0] = (-1.0) ** order * sums[0].sum()
+    for losses in range(1, order + 1):
+        index, mass = split_powers(losses, point, sums)
+        add_at(summed, index, mass, comb(order, losses) * (-1.0) ** (order - losses))
+    return transform(summed)
 
 
 def kind_power_spectra(

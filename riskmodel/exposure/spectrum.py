@@ -6,12 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riskmodel.exposure.factors import alive, large_factors, log_small
+from riskmodel.exposure.factors import alive, alive_under, large_factors, log_small
 from riskmodel.exposure.kinds import kinds_of
 from riskmodel.exposure.lattice import Lattice
 from riskmodel.exposure.risks import Risks
-from riskmodel.exposure.series import SMALL, log_of_small
+from riskmodel.exposure.series import SMALL, log_at, log_of_small, order_sums, reach_of
 from riskmodel.exposure.transforms import ComplexArray, Frequencies
+
+# Between its limits a book of many losses is 15 to 30 deviations wide, and dead where |w - 1| is above some 10 steps by
+# a deviation: the series is first worked out so far, by the points of the lattice and twice over, and again if need be.
+LIKELY_REACH = 600.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +34,9 @@ class Spectrum:
 
 def spectrum_of(risks: Risks, lattice: Lattice) -> Spectrum:
     """The total of independent risks at the frequencies where it may matter."""
+    largest = float(risks.chance.max(initial=0.0))
+    if risks.single and largest <= SMALL:
+        return _of_small(risks, lattice, largest)
     frequencies = alive(risks, risks.chance * (1.0 - risks.chance), lattice)
     return Spectrum(frequencies, spectrum_at(risks, lattice, frequencies))
 
@@ -44,6 +51,19 @@ def spectrum_at(risks: Risks, lattice: Lattice, frequencies: Frequencies) -> Com
         return found
     log = log_of_small(risks.take(small), lattice, frequencies)
     return _of_kinds(risks.take(~small), lattice, frequencies, log)
+
+
+def _of_small(risks: Risks, lattice: Lattice, largest: float) -> Spectrum:
+    """Small chances only, up to the ``largest``: the odds by point that the series needs say where the book dies."""
+    reach = LIKELY_REACH / lattice.points
+    while True:
+        sums = order_sums(risks, lattice, reach)
+        # p (1 - p) is the odds times (1 - p)².
+        frequencies = alive_under(sums.first * (1.0 - largest) ** 2)
+        needed = reach_of(lattice, frequencies)
+        if needed <= reach or not sums.split:
+            return Spectrum(frequencies, np.exp(log_at(sums, frequencies)))
+        reach = needed
 
 
 def _of_kinds(risks: Risks, lattice: Lattice, frequencies: Frequencies, log: ComplexArray) -> ComplexArray:

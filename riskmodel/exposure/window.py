@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
-from riskmodel.exposure.risks import Risks
+from riskmodel.exposure.risks import Risks, blocks
 
 # Chance that a year's total falls outside, on either side.
 OUTSIDE = 1e-13
@@ -25,30 +25,39 @@ BAND_SHIFT = np.int64(52 - 8)
 SMALLEST = 2.0**-40
 # Tried slopes t on an even grid of the logarithm: the best of them leaves the limits within a percent of the best.
 SLOPES = 64
+# Where whole numbers of a float end, and how far from one an amount in parts of a unit may be.
+LAST_WHOLE, OFF_WHOLE = 2.0**53, 1e-6
 # exp() of more would be infinite.
 MOST_EXPONENT = 700.0
 
 
 @dataclass(frozen=True, eq=False)
 class Bands:
-    """Edges ``loss`` (b,) [currency] of the bands of a book, and where each outcome stands between them.
+    """Edges ``loss`` (b,) [currency] of the bands of a book, and between which of them its outcomes stand.
 
-    ``band`` (m,): the edge below each outcome; ``above`` (m,): its share of the edge above. ``weight`` (m,) and
-    ``row`` (m,): its chance given a loss, and the risk it belongs to; None for books of one outcome a risk.
+    ``band`` (m,): the edge below each ``outcome`` (m,) [currency]. ``weight`` (m,) and ``row`` (m,): its chance given a
+    loss, and the risk it belongs to; None for books of one outcome a risk.
     """
 
     loss: FloatArray
-    band: npt.NDArray[np.int64]
-    above: FloatArray
+    band: npt.NDArray[np.int32]
+    outcome: FloatArray
     weight: FloatArray | None = None
     row: npt.NDArray[np.intp] | None = None
 
     def number(self, rate: FloatArray) -> FloatArray:
-        """(b,) expected yearly number of losses of about each size, where risks lose at rates (n,)."""
+        """(b,) expected yearly number of losses of about each edge, where risks lose at rates (n,)."""
         mass = rate if self.row is None or self.weight is None else rate[self.row] * self.weight
-        size, upper = len(self.loss), mass * self.above
-        found = np.bincount(self.band, mass - upper, size).astype(float)
-        found += np.bincount(self.band + 1, upper, size)
+        found, money = np.zeros_like(self.loss), np.zeros_like(self.loss)
+        for some in blocks(len(self.band)):
+            found += np.bincount(self.band[some], mass[some], len(found))
+            money += np.bincount(self.band[some], mass[some] * self.outcome[some], len(found))
+        # A split with the mean kept is linear in the loss: the band's number and money say it for all in it.
+        upper = np.zeros_like(found)
+        upper[1:] = (money - found * self.loss)[:-1] / np.diff(self.loss)
+        np.clip(upper[1:], 0.0, found[:-1], out=upper[1:])
+        found += upper
+        found[:-1] -= upper[1:]
         return found
 
 
@@ -60,13 +69,18 @@ def bands_of(risks: Risks) -> Bands:
         losses, weight = risks.loss[row, column], risks.weight[row, column]
     # The smallest normal number stands for a book without losses.
     lowest = max(losses.max(initial=0.0) * SMALLEST, np.finfo(float).tiny)
-    band = np.maximum(losses, lowest).view(np.int64) >> BAND_SHIFT
-    first = int(band.min(initial=band[0])) if len(band) else 0
-    band -= first
-    edges = ((np.arange(int(band.max(initial=0)) + 2) + first) << BAND_SHIFT).view(np.float64).copy()
+    least = max(float(losses.min(initial=np.inf)), lowest)
+    first, last = (int(_band(np.array([end]))[0]) for end in (least, max(losses.max(initial=0.0), least)))
+    band = np.empty(len(losses), dtype=np.int32)
+    for some in blocks(len(losses)):
+        band[some] = _band(np.maximum(losses[some], lowest)) - first
+    edges = ((np.arange(last - first + 2) + first) << BAND_SHIFT).view(np.float64).copy()
     edges[0] = 0.0
-    below = edges[band]
-    return Bands(edges, band, (losses - below) / (edges[band + 1] - below), weight, row)
+    return Bands(edges, band, losses, weight, row)
+
+
+def _band(losses: FloatArray) -> npt.NDArray[np.int64]:
+    return losses.view(np.int64) >> BAND_SHIFT
 
 
 def limits(loss: FloatArray, number: FloatArray, spread: float = 0.0) -> tuple[FloatArray, FloatArray]:
@@ -102,20 +116,26 @@ def common_unit(values: FloatArray, per_unit: float = 100.0) -> float:
     few = _whole(values[:1000], per_unit)
     if few is None or not (divisor := int(np.gcd.reduce(few))):
         return 0.0
+    # Most books are multiples of what their first thousand losses are multiples of.
+    if all(_multiples(values[some], divisor, per_unit) for some in blocks(len(values))):
+        return divisor / per_unit
     whole = _whole(values, per_unit)
-    if whole is None:
-        return 0.0
-    # Most books are multiples of what their first thousand losses are multiples of: one remainder each.
-    if (whole % divisor != 0).any():
-        divisor = int(np.gcd.reduce(whole))
-    return divisor / per_unit
+    return 0.0 if whole is None else int(np.gcd.reduce(whole)) / per_unit
+
+
+def _multiples(values: FloatArray, divisor: int, per_unit: float) -> bool:
+    """Whether all values are multiples of so many parts of a unit, and none is past the whole numbers of a float."""
+    ratio = values * (per_unit / divisor)
+    whole = np.rint(ratio)
+    ratio -= whole
+    off = max(float(ratio.max()), -float(ratio.min()))
+    return float(whole.max()) * divisor <= LAST_WHOLE and off * divisor <= OFF_WHOLE
 
 
 def _whole(values: FloatArray, per_unit: float) -> npt.NDArray[np.int64] | None:
     """Values in whole parts of a unit; None unless all are, as amounts that people type are."""
     scaled = values * per_unit
     whole = np.rint(scaled)
-    # 2**53 is where whole numbers of a float end.
-    if values.size == 0 or whole.max() > 2.0**53 or np.abs(scaled - whole).max() > 1e-6:
+    if values.size == 0 or whole.max() > LAST_WHOLE or np.abs(scaled - whole).max() > OFF_WHOLE:
         return None
     return whole.astype(np.int64)
