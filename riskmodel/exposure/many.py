@@ -7,7 +7,8 @@ percent apart; the lattice is only where the total is read off, and is fine enou
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +22,7 @@ from riskmodel.exposure.window import limits
 from riskmodel.exposure.years import Part, Years, draw_blocks, times_real
 
 ComplexArray = npt.NDArray[np.complex128]
+Block = tuple[npt.NDArray[np.intp], int]
 # Sizes of single losses: so many to a doubling, down to this share of the largest.
 SIZES_A_DOUBLING, SMALLEST = 24, 2.0**-20
 # Points of the lattice in one deviation of the narrowest draw: what is left of a normal's transform beyond is 1e-34.
@@ -30,6 +32,8 @@ MOST_POINTS = 2**19
 LAST_DEVIATIONS = 9.6
 # What may be left at the last frequency: a book with more there is not large enough to be worked out so.
 LEFT = 1e-9
+# What is done at a time, where the arithmetic lets other threads on.
+THREADS = 2
 # Yearly losses in the quietest draw from which a book may be that large.
 MANY_LOSSES = 300.0
 
@@ -114,20 +118,30 @@ def many_years(part: Part, losses: Sized, found: DrawMoments, lattice: Lattice) 
     """The total by draw; None where something is left at the last frequency, as in a book that is not large."""
     reach = _reach(found.sd, lattice)
     frequencies = np.arange(int(reach.max()))
-    turns = _turns(losses, lattice, frequencies)
-    log = np.full((len(found.mean), len(frequencies)), -np.inf, dtype=complex)
     blocks = list(_blocks(reach))
+    turns = _turns(losses, lattice, frequencies)
+    # Rows by turns, so that both threads have as much to do; what they find is added up in the same order always.
+    with ThreadPoolExecutor(THREADS) as pool:
+        logs = list(pool.map(lambda first: _logs(part, losses, turns, (blocks, first)), range(THREADS)))
+    spectrum = np.zeros((len(found.mean), len(frequencies)), dtype=complex)
     for draws, last in blocks:
-        log[draws, :last] = 0.0
-    for row, (mass, count) in enumerate(zip(losses.mass, part.book.count, strict=True)):
-        sized, moved = part.sized(row), times_real(mass, turns) - 1.0
-        for draws, last in blocks:
-            log[draws, :last] += count * _logarithm(_factor(part, sized[draws], moved[:, :last]))
-    spectrum = np.exp(log)
+        spectrum[draws, :last] = np.exp(sum(log[draws, :last] for log in logs))
     left = max(float(np.abs(spectrum[draws, last - 1]).max()) for draws, last in blocks)
     if len(frequencies) > lattice.points // 2 or left > LEFT:
         return None
     return Years(lattice, on_lattice(spectrum, frequencies, lattice), spectrum, frequencies)
+
+
+def _logs(part: Part, losses: Sized, turns: ComplexArray, tools: tuple[Sequence[Block], int]) -> ComplexArray:
+    """(D, f) logarithms of the transforms of every THREADS-th row from a first one on, added up."""
+    blocks, first = tools
+    log = np.zeros((part.book.chance.shape[2], turns.shape[1]), dtype=complex)
+    for row in range(first, part.book.rows, THREADS):
+        sized, moved = part.sized(row), times_real(losses.mass[row], turns) - 1.0
+        for draws, last in blocks:
+            factor = _factor(part, sized[draws], moved[:, :last])
+            log[draws, :last] += part.book.count[row] * _logarithm(factor)
+    return log
 
 
 def _logarithm(factor: ComplexArray) -> ComplexArray:
@@ -147,7 +161,7 @@ def _reach(sd: FloatArray, lattice: Lattice) -> npt.NDArray[np.intp]:
     return found
 
 
-def _blocks(reach: npt.NDArray[np.intp]) -> Iterator[tuple[npt.NDArray[np.intp], int]]:
+def _blocks(reach: npt.NDArray[np.intp]) -> Iterator[Block]:
     """A few draws at a time, of about one reach, with how many frequencies they need."""
     order = np.argsort(reach, kind="stable")
     for some in draw_blocks(len(order), int(np.median(reach))):

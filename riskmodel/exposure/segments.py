@@ -51,7 +51,7 @@ def segments(exposure: Exposure, by: str) -> pd.DataFrame:
 def segment_words(vessels: pd.DataFrame, by: str, year: int) -> pd.Series:
     """The segment of each boat (n,) in words. Raises ParameterError for a column that there is not."""
     if by == AGE:
-        return _age_bands(vessels["built_year"], year)
+        return age_bands(vessels["built_year"], year)
     if by not in vessels.columns:
         also = ", ".join((AGE, END_STATE, ITEM_CLASS))
         raise ParameterError(f"--by must name a column of vessels, or {also}, got {by!r}")
@@ -64,7 +64,8 @@ def segment_words(vessels: pd.DataFrame, by: str, year: int) -> pd.Series:
     return told.where(words.notna() & (told != ""), UNKNOWN)
 
 
-def _age_bands(built: pd.Series, year: int) -> pd.Series:
+def age_bands(built: pd.Series, year: int) -> pd.Series:
+    """Ages of hulls in a year, in bands of years in words."""
     age = np.maximum(year - built.to_numpy(dtype=float), 0.0)
     place = np.searchsorted(AGE_BANDS, np.nan_to_num(age), side="right") - 1
     words = [f"{low}-{high - 1} years" for low, high in pairwise(AGE_BANDS)]

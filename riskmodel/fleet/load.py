@@ -58,9 +58,9 @@ def open_sources(path: Path | str, as_of: date | None, today: date | None) -> Op
     refuse_other_than_days(as_of=as_of, today=today)
     today = today or date.today()
     settings = read_settings(fleet_folder(path))
-    day, day_from = _resolved(as_of, settings, today)
+    day, day_from = day_seen_from(as_of, settings, today)
     raw = read_sources(path, settings)
-    return Opened(raw, _bounds(settings, max(day, today)), day, day_from, path.resolve().name)
+    return Opened(raw, bounds_of(settings, max(day, today)), day, day_from, path.resolve().name)
 
 
 def checked_sources(opened: Opened) -> tuple[dict[str, CheckedTable], list[Problem]]:
@@ -109,17 +109,17 @@ def check_fleet(path: Path | str, *, as_of: date | None = None, today: date | No
 
 def check_sources(raw: RawFleet, settings: Settings, latest: date) -> list[Problem]:
     """Every problem of tables that were read already, where nothing can have been written after ``latest``."""
-    _, problems = _checked(raw, _bounds(settings, latest))
+    _, problems = _checked(raw, bounds_of(settings, latest))
     return [*_defaults(settings)[1], *problems]
 
 
-def _resolved(as_of: date | None, settings: Settings, today: date) -> tuple[date, str]:
+def day_seen_from(as_of: date | None, settings: Settings, today: date) -> tuple[date, str]:
     if as_of is not None:
         return as_of, "given"
     return (settings.as_of, "settings.toml") if settings.as_of else (today, "today")
 
 
-def _bounds(settings: Settings, latest: date) -> Bounds:
+def bounds_of(settings: Settings, latest: date) -> Bounds:
     rows = read_table("classes", key=("item_class",), overlay=settings.trade_folder)
     classes = tuple(row["item_class"] for row in rows)
     return Bounds(settings, latest, classes, known_causes(settings.trade_folder))

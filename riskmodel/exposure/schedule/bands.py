@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 
@@ -73,6 +74,26 @@ def wider(bands: FloatArray, levels: int) -> FloatArray:
     joined = np.floor(bands / 2.0**levels)
     found: FloatArray = np.where(bands <= BLANK / 2.0, bands, joined)
     return found
+
+
+def band_words(bands: FloatArray, scale: Scale, level: int) -> npt.NDArray[np.object_]:
+    """(n,) each band in words: the number itself at level 0, else from where to where."""
+    return np.array([_band_word(float(each), scale, level) for each in bands], dtype=object)
+
+
+def _band_word(each: float, scale: Scale, level: int) -> str:
+    if each == BLANK:
+        return "not said"
+    if each == BLANK / 2.0:
+        return "0"
+    if level == 0:
+        return f"{each:g}"
+    ends = each * 2.0 ** (level - 1), (each + 1.0) * 2.0 ** (level - 1)
+    if isinstance(scale, ByRatio):
+        low, high = (2.0 ** (end / scale.per_doubling) for end in ends)
+    else:
+        low, high = (end * scale.width for end in ends)
+    return f"{low:,.4g} to {high:,.4g}"
 
 
 def coarser(bands: FloatArray, scale: Scale, levels: tuple[int, int]) -> FloatArray:

@@ -30,11 +30,13 @@ MarkArray = npt.NDArray[np.uint64]
 
 @dataclass(frozen=True)
 class Schedule:
-    """A schedule on disk: its ``folder``, what its cells are held against, and the day it is seen from."""
+    """A schedule on disk: its ``folder``, what its cells are held against, the day it is seen from (``as_of_from`` as
+    in Fleet), and what makes boats alike."""
 
     folder: Path
     bounds: Bounds
     as_of: date
+    as_of_from: str
     kinds: Likeness
     money: Likeness
 

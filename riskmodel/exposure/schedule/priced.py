@@ -30,12 +30,16 @@ from riskmodel.trade import Trade
 
 @dataclass(frozen=True, eq=False)
 class PricedBook:
-    """``book``: one row for each group of boats that cost alike. ``boats`` (rows of Kinds, rows of the book): how many.
-    ``ranked``: what the boats' losses add up to where total losses do not exclude each other [currency]. ``widened``:
+    """``book``: one row for each group of boats that cost alike, those of the schedule's groups that are ``used``.
+
+    ``boats`` (rows of Kinds, rows of the book): how many. ``row`` and ``group`` (n,): those of each boat. ``ranked``: what the boats' losses add up to where total losses do not exclude each other [currency]. ``widened``:
     by how much the spread of chances within a row raises the variance of a year [currency squared]."""
 
     book: Book
+    used: IntArray
     boats: IntArray
+    row: npt.NDArray[np.int32]
+    group: npt.NDArray[np.int32]
     ranked: float
     widened: float
 
@@ -43,9 +47,12 @@ class PricedBook:
 def priced_book(counted: Counted, kinds: Kinds, risks: KindRisks, tools: tuple[Trade, int]) -> PricedBook:
     """The book of a schedule whose kinds have these risks."""
     trade, seed = tools
-    boats = _boats(counted, kinds)
-    used = np.flatnonzero(boats.sum(axis=0))
-    boats = boats[:, used]
+    row = _rows(counted, kinds)
+    used, group = np.unique(counted.boats.priced, return_inverse=True)
+    boats = _boats(counted, (row, group), (len(kinds.kind), len(used)))
+    # A group all of whose boats are left out costs nothing.
+    some = boats.sum(axis=0) > 0
+    used, boats, group = used[some], boats[:, some], (np.cumsum(some) - 1)[group]
     vessels = _vessels(counted.boats.money.means.iloc[used].reset_index(drop=True), boats.sum(axis=0))
     losses = vessel_losses(vessels, trade)
     losses = losses[losses["end_state"].isin(risks.states)]
@@ -60,17 +67,32 @@ def priced_book(counted: Counted, kinds: Kinds, risks: KindRisks, tools: tuple[T
         severity=severities(mean, losses, value, trade),
     )
     ranked = float((vessels[BOATS].to_numpy()[:, None] * (alone * mean).mean(axis=2)).sum())
-    return PricedBook(book, boats, ranked, _widened(boats, risks.chance, chance, mean))
+    return PricedBook(
+        book=book,
+        used=used.astype(np.int64),
+        boats=boats,
+        row=row,
+        group=group.astype(np.int32),
+        ranked=ranked,
+        widened=_widened(boats, risks.chance, chance, mean),
+    )
 
 
-def _boats(counted: Counted, kinds: Kinds) -> IntArray:
-    """(rows of Kinds, groups of money) how many boats are both."""
-    boats, kept = counted.boats, counted.kept
-    row = np.full((len(boats.kinds.boats), 2), -1)
+def _rows(counted: Counted, kinds: Kinds) -> npt.NDArray[np.int32]:
+    """(n,) the row of Kinds of each boat; -1 for kinds all of whose boats are left out."""
+    row = np.full((len(counted.boats.kinds.boats), 2), -1, dtype=np.int32)
     row[kinds.kind, kinds.listed.astype(np.intp)] = np.arange(len(kinds.kind))
-    groups = len(boats.money.boats)
-    place = row[boats.kind, counted.listed.astype(np.int8)].astype(np.int64) * groups + boats.priced
-    return np.bincount(place[kept], minlength=len(kinds.kind) * groups).reshape(-1, groups)
+    found: npt.NDArray[np.int32] = row[counted.boats.kind, counted.listed.astype(np.int8)]
+    return found
+
+
+def _boats(
+    counted: Counted, of: tuple[npt.NDArray[Any], npt.NDArray[Any]], shape: tuple[int, int]
+) -> IntArray:
+    """(rows of Kinds, groups) how many boats are both."""
+    row, group = of
+    place = row[counted.kept].astype(np.int64) * shape[1] + group[counted.kept]
+    return np.bincount(place, minlength=shape[0] * shape[1]).reshape(shape)
 
 
 def _vessels(means: pd.DataFrame, boats: IntArray) -> pd.DataFrame:

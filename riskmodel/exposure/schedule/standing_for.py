@@ -120,7 +120,7 @@ def _fleet(schedule: Schedule, vessels: CheckedTable, items: CheckedTable, count
         claims=empty_table(read_schema("claims")).frame,
         settings=settings,
         as_of=schedule.as_of,
-        as_of_from="given",
+        as_of_from=schedule.as_of_from,
         defaulted=defaulted,
         given={table.name: table.given for table in (vessels, items, records)},
         notes=counted.notes,

@@ -1,0 +1,165 @@
+"""Where a schedule's loss sits: contributions of kinds of boat, of what they cost, of places, end states and classes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from riskmodel.arrays import FloatArray
+from riskmodel.errors import ParameterError
+from riskmodel.exposure.schedule.bands import band_words
+from riskmodel.exposure.schedule.exposed import ScheduleExposure
+from riskmodel.exposure.segments import AGE, END_STATE, ITEM_CLASS, UNKNOWN, WEATHER, age_bands
+
+PLACE = "home_port"
+FIGURES = ("before", "after", "worst")
+TINY = np.finfo(float).tiny
+
+
+@dataclass(frozen=True, eq=False)
+class _Sums:
+    """By segment: ``boats`` and ``value``, and by FIGURES what it contributes [currency]."""
+
+    names: list[str]
+    boats: FloatArray
+    value: FloatArray
+    money: dict[str, FloatArray]
+
+
+def schedule_segments(found: ScheduleExposure, by: str) -> pd.DataFrame:
+    """The frame of exposure.segments for a schedule, by a vessels column, age, end_state or item_class.
+
+    A row of the book is shared out among the kinds of boat in it by their mean chances. Numbers are told in the bands
+    that make boats alike. Raises ParameterError for a column that tells no boats apart.
+    """
+    across: dict[str, Callable[[ScheduleExposure], _Sums]] = {
+        END_STATE: _by_state,
+        ITEM_CLASS: _by_class,
+        PLACE: _by_place,
+    }
+    sums = across[by](found) if by in across else _by_rows(found, by)
+    frame = pd.DataFrame({"segment": sums.names, "boats": sums.boats.astype(np.int64), "value": sums.value})
+    frame = frame.assign(**sums.money)
+    frame["share"] = frame["after"] / max(found.after.total.mean, TINY)
+    frame["worst_share"] = frame["worst"] / max(float(frame["worst"].sum()), TINY)
+    frame = frame[["segment", "boats", "value", "before", "after", "share", "worst", "worst_share"]]
+    frame = frame[frame["boats"] > 0]
+    if by != AGE:
+        frame = frame.sort_values(["after", "segment"], ascending=[False, True], kind="stable")
+    return frame.reset_index(drop=True)
+
+
+def each_boat(found: ScheduleExposure) -> dict[str, FloatArray]:
+    """By FIGURES the contribution (rows of Kinds, rows of the book) of one boat that is both [currency]."""
+    chance = found.risks.chance.mean(axis=2)
+    mean = found.book.chance.mean(axis=2) * found.book.count[:, None]
+    sides = {"before": found.before.mean, "after": found.after.mean, "worst": found.after.tail}
+    return {
+        name: chance @ np.divide(whole, mean, out=np.zeros_like(whole), where=mean > 0).T
+        for name, whole in sides.items()
+    }
+
+
+def _by_rows(found: ScheduleExposure, by: str) -> _Sums:
+    """By a column that tells kinds apart, or one that tells what boats cost."""
+    boats = found.priced.boats.astype(float)
+    parts = {name: boats * each for name, each in each_boat(found).items()}
+    value = boats * found.book.severity.value
+    words, axis = _words(found, by)
+    names, place = np.unique(words, return_inverse=True)
+    if by == AGE:
+        names, place = _in_age_order(names, place)
+
+    def summed(values: FloatArray) -> FloatArray:
+        return np.bincount(place, values.sum(axis=1 - axis), len(names)).astype(float)
+
+    money = {name: summed(each) for name, each in parts.items()}
+    return _Sums([str(name) for name in names], summed(boats), summed(value), money)
+
+
+def _words(found: ScheduleExposure, by: str) -> tuple[npt.NDArray[np.object_], int]:
+    """The segment of each row of Kinds (axis 0) or of the book (axis 1)."""
+    kinds, money = found.counted.boats.kinds, found.counted.boats.money
+    rows = found.kinds.kind
+    if by == AGE:
+        year = found.result.horizon.as_of.year
+        return age_bands(kinds.means["built_year"].iloc[rows], year).to_numpy(), 0
+    if by in kinds.like.words:
+        words = kinds.keys[by].to_numpy()[rows]
+        return np.where(words == "", UNKNOWN, words), 0
+    if by in kinds.like.numbers:
+        return band_words(kinds.keys[by].to_numpy(dtype=float), kinds.like.numbers[by], kinds.level)[rows], 0
+    used = found.priced.used
+    if by in money.like.words:
+        words = money.keys[by].to_numpy()[used]
+        return np.where(words == "", UNKNOWN, words), 1
+    if by in money.like.numbers:
+        return band_words(money.keys[by].to_numpy(dtype=float), money.like.numbers[by], money.level)[used], 1
+    known = (AGE, END_STATE, ITEM_CLASS, PLACE, *kinds.like.words, *kinds.like.numbers, *money.like.numbers)
+    raise ParameterError(
+        f"--by must name what tells boats of a schedule apart ({', '.join(known)}), got {by!r}"
+    )
+
+
+def _in_age_order(
+    names: npt.NDArray[np.object_], place: npt.NDArray[np.intp]
+) -> tuple[npt.NDArray[np.object_], npt.NDArray[np.intp]]:
+    order = np.argsort([int(name.split("-")[0].split()[0]) if name != UNKNOWN else 999 for name in names])
+    back = np.empty(len(order), dtype=np.intp)
+    back[order] = np.arange(len(order))
+    return names[order], back[place]
+
+
+def _by_state(found: ScheduleExposure) -> _Sums:
+    book = found.book
+    states = found.result.trade.end_states
+    some = (found.risks.chance.mean(axis=2) > 0).astype(float)
+    boats = found.priced.boats.astype(float)
+    sides = (found.before.mean, found.after.mean, found.after.tail)
+    return _Sums(
+        names=[states[name].label for name in book.states],
+        boats=boats.sum(axis=1) @ some,
+        value=(boats @ book.severity.value) @ some,
+        money={name: each.sum(axis=0) for name, each in zip(FIGURES, sides, strict=True)},
+    )
+
+
+def _by_class(found: ScheduleExposure) -> _Sums:
+    boats = found.priced.boats.astype(float)
+    brought = found.risks.brought
+    whole = brought.sum(axis=2, keepdims=True)
+    # What a row of the book owes to each class, by end state: its boats' chances, shared out by class.
+    by_class = np.einsum("rc,rks->cks", boats, brought)
+    share = np.divide(
+        by_class,
+        np.einsum("rc,rks->cks", boats, whole),
+        out=np.zeros_like(by_class),
+        where=by_class.sum(axis=2, keepdims=True) > 0,
+    )
+    sides = (found.before.mean, found.after.mean, found.after.tail)
+    some = (brought.sum(axis=1) > 0).astype(float)
+    labels = [found.result.trade.classes[name].label for name in found.kinds.classes]
+    return _Sums(
+        names=[*labels, WEATHER],
+        boats=boats.sum(axis=1) @ some,
+        value=(boats @ found.book.severity.value) @ some,
+        money={name: np.einsum("ck,cks->s", each, share) for name, each in zip(FIGURES, sides, strict=True)},
+    )
+
+
+def _by_place(found: ScheduleExposure) -> _Sums:
+    """By home port, boat by boat: a port is no part of what makes boats alike."""
+    boats, kept = found.counted.boats, found.counted.kept
+    row, group = found.priced.row[kept], found.priced.group[kept]
+    port, number = boats.port[kept], len(boats.ports)
+
+    def summed(values: FloatArray) -> FloatArray:
+        return np.bincount(port, values, number).astype(float)
+
+    money = {name: summed(each[row, group]) for name, each in each_boat(found).items()}
+    names = [name if name else UNKNOWN for name in boats.ports]
+    return _Sums(names, summed(np.ones(len(port))), summed(boats.value[kept] / 1000.0), money)
