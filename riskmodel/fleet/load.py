@@ -114,12 +114,14 @@ def check_sources(raw: RawFleet, settings: Settings, latest: date) -> list[Probl
 
 
 def day_seen_from(as_of: date | None, settings: Settings, today: date) -> tuple[date, str]:
+    """The day a fleet is seen from, and where it came from (``as_of_from`` of Fleet)."""
     if as_of is not None:
         return as_of, "given"
     return (settings.as_of, "settings.toml") if settings.as_of else (today, "today")
 
 
 def bounds_of(settings: Settings, latest: date) -> Bounds:
+    """What the cells of a fleet are held against, where nothing can have been written after ``latest``."""
     rows = read_table("classes", key=("item_class",), overlay=settings.trade_folder)
     classes = tuple(row["item_class"] for row in rows)
     return Bounds(settings, latest, classes, known_causes(settings.trade_folder))

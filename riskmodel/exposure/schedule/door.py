@@ -28,7 +28,7 @@ def is_schedule(path: Path | str) -> bool:
     folder = Path(path)
     if not (folder / VESSELS).is_file():
         return False
-    boats = open_parquet(folder / VESSELS).metadata.num_rows
+    boats = int(open_parquet(folder / VESSELS).metadata.num_rows)
     return boats > (TOO_LARGE if _of_each(folder) else LARGE)
 
 

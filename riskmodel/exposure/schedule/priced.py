@@ -32,8 +32,10 @@ from riskmodel.trade import Trade
 class PricedBook:
     """``book``: one row for each group of boats that cost alike, those of the schedule's groups that are ``used``.
 
-    ``boats`` (rows of Kinds, rows of the book): how many. ``row`` and ``group`` (n,): those of each boat. ``ranked``: what the boats' losses add up to where total losses do not exclude each other [currency]. ``widened``:
-    by how much the spread of chances within a row raises the variance of a year [currency squared]."""
+    ``boats`` (rows of Kinds, rows of the book): how many. ``row`` and ``group`` (n,): those of each boat. ``ranked``:
+    what the boats' losses add up to where total losses do not exclude each other [currency]. ``widened``: by how much
+    the spread of chances within a row raises the variance of a year [currency squared].
+    """
 
     book: Book
     used: IntArray

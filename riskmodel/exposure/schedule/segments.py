@@ -1,4 +1,4 @@
-"""Where a schedule's loss sits: contributions of kinds of boat, of what they cost, of places, end states and classes."""
+"""Where a schedule's loss sits: contributions of kinds of boat, of what they cost, places, end states, classes."""
 
 from __future__ import annotations
 
