@@ -152,7 +152,7 @@ def keeping(result: Assessment, condition: Condition, visit_cost: float = 0.0) -
 def _renewed(result: Assessment, condition: Condition) -> Kept:
     """Parts over an age renewed today; one whose age nobody can tell counts as over it, if it may be."""
     name, items = condition.name, result.fleet.items
-    classes = _classes(name, result.trade)
+    classes = classes_named(name, result.trade)
     age = result.standing["age_years"].fillna(result.standing["oldest"]).fillna(np.inf).to_numpy(dtype=float)
     renewed = items["item_class"].isin(classes).to_numpy() & (age > condition.number)
     left = np.where(renewed[:, None], np.minimum(result.parts.kept, 1.0), 1.0)
@@ -222,7 +222,8 @@ def _tested(result: Assessment, days: float) -> Kept:
     return Kept(result, result.parts.drawn, _working(result, dead), _boats_of(result, tested), cost, told)
 
 
-def _classes(name: str, trade: Trade) -> set[str]:
+def classes_named(name: str, trade: Trade) -> set[str]:
+    """Classes of that name, or with that word in theirs. Raises ParameterError where there is none."""
     found = {each for each in trade.classes if each == name or name in each.split("_")}
     if not found:
         raise ParameterError(f"--condition renew must name a class of parts or a word in one, got {name!r}")

@@ -13,6 +13,8 @@ EDGES_YEARS = np.concatenate([np.arange(0.0, 10.0, 0.5), np.arange(10.0, 61.0)])
 CELLS = len(EDGES_YEARS)
 UNKNOWN = CELLS
 ALL_CELLS = CELLS + 1
+# Kinds of boat have one cell more, for parts that a condition renews on the first day.
+NEW = ALL_CELLS
 # A part dated to the year is taken to be as old as its middle makes it; a wider window says too little.
 WIDEST_DAYS = 366
 

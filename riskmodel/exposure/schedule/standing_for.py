@@ -12,6 +12,7 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.exposure.book import BOATS
+from riskmodel.exposure.schedule.ages import NEW
 from riskmodel.exposure.schedule.boats import Schedule
 from riskmodel.exposure.schedule.groups import IntArray
 from riskmodel.exposure.schedule.reading import Counted
@@ -30,14 +31,14 @@ class Kinds:
     """``learned``: a fleet of one boat a row.
 
     Each row (r,) stands for ``boats`` of ``kind``, that list parts (``listed``) or do not; ``number`` (r, classes,
-    ages) of their parts, in the order of ``classes``; ``age`` (classes, ages) [days].
+    cells to NEW) of their parts, in the order of ``classes``; ``age`` (classes, cells to NEW) [days].
     """
 
     learned: Learned
     kind: IntArray
     listed: npt.NDArray[np.bool_]
     boats: IntArray
-    number: IntArray
+    number: FloatArray
     age: FloatArray
     classes: tuple[str, ...]
 
@@ -59,7 +60,10 @@ def standing_for(schedule: Schedule, counted: Counted) -> Kinds:
     vessels = _vessels(boats.kinds.means.iloc[kind], each[kind], both[rows])
     items = _items(vessels.frame["vessel_id"], number.sum(axis=2), both[rows], classes)
     fleet = _fleet(schedule, vessels, items, counted)
-    return Kinds(learn(fleet, schedule.as_of), kind, listed, both[rows], number, counted.age, classes)
+    cells = np.zeros((*number.shape[:2], NEW + 1))
+    cells[:, :, :NEW] = number
+    age = np.pad(counted.age, ((0, 0), (0, 1)))
+    return Kinds(learn(fleet, schedule.as_of), kind, listed, both[rows], cells, age, classes)
 
 
 def _vessels(means: pd.DataFrame, value: FloatArray, boats: IntArray) -> CheckedTable:
