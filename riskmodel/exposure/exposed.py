@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -12,9 +12,12 @@ from riskmodel.arrays import FloatArray
 from riskmodel.exposure.book import Book, book_of, ranked_loss
 from riskmodel.exposure.cover import Cover, Policy, cover_of
 from riskmodel.exposure.distribution import LossDistribution, LossErrors
+from riskmodel.exposure.groups import Part
+from riskmodel.exposure.places import Places, Spells
+from riskmodel.exposure.spells import spells_of
 from riskmodel.exposure.tails import contributions, worst_years
 from riskmodel.exposure.window import OUTSIDE
-from riskmodel.exposure.years import Part, Years, largest_of, lattice_for, years_of
+from riskmodel.exposure.years import Years, largest_of, lattice_for, years_of
 from riskmodel.risk import Assessment
 
 RETURN_PERIODS = (2, 5, 10, 20, 50, 100, 200, 500)
@@ -44,11 +47,20 @@ class Side:
         """(n, K) each row's and end state's part in the mean of the worst year in WORST."""
         return contributions(self.part, self.years, worst_years(self.total, 1.0 - 1.0 / WORST))
 
+    @cached_property
+    def apart(self) -> LossDistribution:
+        """The year's total if every boat lay at a place of its own, on the same lattice."""
+        if self.part.places is None:
+            return self.total
+        part = replace(self.part, places=None)
+        return total_of([part], years_of([part], self.years.lattice))
+
 
 @dataclass(frozen=True, eq=False)
 class Exposure:
     """The book and its year, ``before`` and ``after`` the terms of ``policy``; ``ranked``: what `rank` adds up to,
-    which ``before`` falls short of by what total losses that exclude each other would count twice."""
+    which ``before`` falls short of by what total losses that exclude each other would count twice. ``spells``: what
+    boats that lie together may have befall them; None where none do."""
 
     result: Assessment
     book: Book
@@ -56,6 +68,7 @@ class Exposure:
     before: Side
     after: Side
     ranked: float
+    spells: Spells | None = None
 
     def _repr_html_(self) -> str:
         head = f"<p>{self.book.boats:,} boats. Wet-system losses only: not weather, collision, theft or liability.</p>"
@@ -78,19 +91,21 @@ def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
     book = book_of(result)
     cover = cover_of(book.vessels, book.states, terms)
     everything = Cover.of_all(book.severity.value, len(book.states))
-    before = side_of(book, everything)
+    spells = spells_of(result, book)
+    places = None if spells is None else spells.places(book)
+    before = side_of(book, everything, places)
     same = all(
         np.array_equal(getattr(cover, name), getattr(everything, name))
         for name in ("deductible", "limit", "covered")
     )
     # Where salvage stands makes no difference without a deductible or limit.
-    after = before if same and cover.value_share == 1.0 else side_of(book, cover)
-    return Exposure(result, book, terms, before, after, ranked_loss(result))
+    after = before if same and cover.value_share == 1.0 else side_of(book, cover, places)
+    return Exposure(result, book, terms, before, after, ranked_loss(result), spells)
 
 
-def side_of(book: Book, cover: Cover) -> Side:
-    """A book's losses under a cover."""
-    part = Part(book, cover)
+def side_of(book: Book, cover: Cover, places: Places | None = None) -> Side:
+    """A book's losses under a cover, with what its boats share at their ``places``."""
+    part = Part(book, cover, places=places)
     means = book.mean_losses(cover)
     years = years_of([part], lattice_for([part]))
     total = total_of([part], years)

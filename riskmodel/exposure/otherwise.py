@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import pandas as pd
 
+from riskmodel.arrays import FloatArray
 from riskmodel.consequence import background_of_boats, boats_with_pumps, item_following, parts_on_boats
 from riskmodel.exposure.book import Book, book_with, state_costs
 from riskmodel.fleet import Fleet, year_shares
@@ -34,8 +36,13 @@ def otherwise(result: Assessment, fleet: Fleet) -> Assessment:
     return replace(result, consequences=consequences, learned=replace(result.learned, fleet=fleet))
 
 
+def chances_otherwise(result: Assessment) -> Mapping[str, FloatArray]:
+    """By end state, each boat's chance (n, DRAWS) of it under consequences that are new."""
+    chance, working = result.parts.drawn, result.barriers.working
+    return outcomes(chance, result.consequences, working, result.trade, Draws(result.seed)).boats
+
+
 def book_otherwise(result: Assessment) -> Book:
     """The book of an assessment whose consequences are new: its chances are worked out from them."""
-    chance, working = result.parts.drawn, result.barriers.working
-    boats = outcomes(chance, result.consequences, working, result.trade, Draws(result.seed)).boats
-    return book_with(result, boats, state_costs(result, chance, working))
+    costs = state_costs(result, result.parts.drawn, result.barriers.working)
+    return book_with(result, chances_otherwise(result), costs)

@@ -9,7 +9,7 @@ import pandas as pd
 from riskmodel.exposure.answer import Answer
 from riskmodel.exposure.exposed import WORST, Side
 from riskmodel.frames import each_row
-from riskmodel.report.exposure_more import conditions_block, errors_block, places_block
+from riskmodel.report.exposure_more import conditions_block, errors_block, place_rows, places_block
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import boat_names, currency_of
 from riskmodel.report.text import Column, paragraph, text_table
@@ -21,8 +21,9 @@ ONLY = (
 )
 WORKED_OUT = (
     "Worked out, not simulated: boats are independent given what is uncertain of them all (lives of classes, what "
-    "follows, prices), taken in the 160 draws that `rank` has. 90 %: from 5 % to 95 % of those draws. A boat has at "
-    "most one of sinking and burning, and one loss of each other kind. Hire lost is not in it."
+    "follows, prices), taken in the 160 draws that `rank` has, and given the year of the place they lie at. 90 %: from "
+    "5 % to 95 % of those draws. A boat has at most one of sinking and burning, and one loss of each other kind. Hire "
+    "lost is not in it."
 )
 NO_ADVICE = (
     "An estimate of losses, no advice on cover or price. Wear and slow damage are often left to the owner: leave end "
@@ -64,6 +65,7 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
         tables[f"segment {by}"] = frame.rename(columns={"segment": "row"})
     tables["boat"] = _boat_frame(answer).drop(columns="boat").rename(columns={"vessel_id": "row"})
     tables["place"] = answer.places.rename(columns={"place": "row"})
+    tables["spell of a place"] = place_rows(answer)
     if answer.conditions:
         tables["condition"] = pd.DataFrame(
             [
@@ -77,7 +79,11 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
         for name, frame in tables.items()
     ]
     # One of the figures is the value of boats: the column of all of them has that name only in the end.
-    whole = pd.concat(long, ignore_index=True).rename(columns={"number": "value"})
+    whole = (
+        pd.concat(long, ignore_index=True)
+        .dropna(subset="number", ignore_index=True)
+        .rename(columns={"number": "value"})
+    )
     whole = whole[["table", "row", "figure", "value"]]
     return whole.assign(row=whole["row"].astype(str), value=whole["value"].astype(float))
 
