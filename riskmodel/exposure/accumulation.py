@@ -9,10 +9,10 @@ import numpy as np
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.exposure.book import Book, book_of
+from riskmodel.exposure.book import Book, book_of, book_otherwise
 from riskmodel.exposure.cover import cover_of
 from riskmodel.exposure.exposed import Exposure
-from riskmodel.exposure.otherwise import book_otherwise, otherwise
+from riskmodel.exposure.otherwise import otherwise
 from riskmodel.exposure.places import PLACE
 from riskmodel.exposure.segments import segment_words
 from riskmodel.exposure.spells import Scenario, scenarios_of

@@ -113,7 +113,8 @@ def price_condition(
     boats = outcomes(
         kept.chance, kept.result.consequences, kept.working, kept.result.trade, Draws(kept.result.seed)
     ).boats
-    book = book_with(kept.result, boats, state_costs(kept.result, kept.chance, kept.working))
+    costs = state_costs(kept.result, kept.chance, kept.working)
+    book = book_with(kept.result, boats, costs, exposure.doubt)
     before, cover = exposure.after, exposure.after.part.cover
     places = None if exposure.spells is None else exposure.spells.places(book)
     sides = [

@@ -12,6 +12,7 @@ from riskmodel.arrays import FloatArray
 from riskmodel.exposure.book import Book, book_of, ranked_loss
 from riskmodel.exposure.cover import Cover, Policy, cover_of
 from riskmodel.exposure.distribution import LossDistribution, LossErrors
+from riskmodel.exposure.doubt import Doubt, doubt_of
 from riskmodel.exposure.groups import Part
 from riskmodel.exposure.places import Places, Spells
 from riskmodel.exposure.spells import spells_of
@@ -59,8 +60,8 @@ class Side:
 @dataclass(frozen=True, eq=False)
 class Exposure:
     """The book and its year, ``before`` and ``after`` the terms of ``policy``; ``ranked``: what `rank` adds up to,
-    which ``before`` falls short of by what total losses that exclude each other would count twice. ``spells``: what
-    boats that lie together may have befall them; None where none do."""
+    which ``before`` falls short of by what total losses that exclude each other would count twice. ``doubt``: what
+    boats of assumed outfit or untold visits share; ``spells``: what boats that lie together do, None where none do."""
 
     result: Assessment
     book: Book
@@ -68,7 +69,8 @@ class Exposure:
     before: Side
     after: Side
     ranked: float
-    spells: Spells | None = None
+    doubt: Doubt
+    spells: Spells | None
 
     def _repr_html_(self) -> str:
         head = f"<p>{self.book.boats:,} boats. Wet-system losses only: not weather, collision, theft or liability.</p>"
@@ -88,7 +90,8 @@ def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
         For terms that cannot be.
     """
     terms = policy or Policy()
-    book = book_of(result)
+    doubt = doubt_of(result)
+    book = book_of(result, doubt)
     cover = cover_of(book.vessels, book.states, terms)
     everything = Cover.of_all(book.severity.value, len(book.states))
     spells = spells_of(result, book)
@@ -100,7 +103,7 @@ def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
     )
     # Where salvage stands makes no difference without a deductible or limit.
     after = before if same and cover.value_share == 1.0 else side_of(book, cover, places)
-    return Exposure(result, book, terms, before, after, ranked_loss(result), spells)
+    return Exposure(result, book, terms, before, after, ranked_loss(result), doubt, spells)
 
 
 def side_of(book: Book, cover: Cover, places: Places | None = None) -> Side:

@@ -9,7 +9,6 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.consequence import background_of_boats, boats_with_pumps, item_following, parts_on_boats
-from riskmodel.exposure.book import Book, book_with, state_costs
 from riskmodel.fleet import Fleet, year_shares
 from riskmodel.risk import Assessment
 from riskmodel.risk.draws import Draws
@@ -40,9 +39,3 @@ def chances_otherwise(result: Assessment) -> Mapping[str, FloatArray]:
     """By end state, each boat's chance (n, DRAWS) of it under consequences that are new."""
     chance, working = result.parts.drawn, result.barriers.working
     return outcomes(chance, result.consequences, working, result.trade, Draws(result.seed)).boats
-
-
-def book_otherwise(result: Assessment) -> Book:
-    """The book of an assessment whose consequences are new: its chances are worked out from them."""
-    costs = state_costs(result, result.parts.drawn, result.barriers.working)
-    return book_with(result, chances_otherwise(result), costs)

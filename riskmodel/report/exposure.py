@@ -21,9 +21,9 @@ ONLY = (
 )
 WORKED_OUT = (
     "Worked out, not simulated: boats are independent given what is uncertain of them all (lives of classes, what "
-    "follows, prices), taken in the 160 draws that `rank` has, and given the year of the place they lie at. 90 %: from "
-    "5 % to 95 % of those draws. A boat has at most one of sinking and burning, and one loss of each other kind. Hire "
-    "lost is not in it."
+    "follows, prices, outfits and visits that are assumed), taken in the 160 draws that `rank` has, and given "
+    "the year of the place they lie at. 90 %: from 5 % to 95 % of those draws. A boat has at most one of sinking and "
+    "burning, and one loss of each other kind. Hire lost is not in it."
 )
 NO_ADVICE = (
     "An estimate of losses, no advice on cover or price. Wear and slow damage are often left to the owner: leave end "
