@@ -114,7 +114,8 @@ def price_condition(
         kept.chance, kept.result.consequences, kept.working, kept.result.trade, Draws(kept.result.seed)
     ).boats
     costs = state_costs(kept.result, kept.chance, kept.working)
-    book = book_with(kept.result, boats, costs, exposure.doubt)
+    doubt = exposure.doubt.told_visits(kept.touches) if condition.what == VISITS else exposure.doubt
+    book = book_with(kept.result, boats, costs, doubt)
     before, cover = exposure.after, exposure.after.part.cover
     places = None if exposure.spells is None else exposure.spells.places(book)
     sides = [

@@ -38,6 +38,10 @@ class Doubt:
     assumed: npt.NDArray[np.bool_]
     power: dict[str, FloatArray]
 
+    def told_visits(self, boats: npt.NDArray[np.bool_]) -> Doubt:
+        """The doubt left once it is known how often these ``boats`` (n,) are visited."""
+        return replace(self, power={name: np.where(boats, 0.0, each) for name, each in self.power.items()})
+
     def applied(self, states: tuple[str, ...], chance: FloatArray, mean: FloatArray) -> FloatArray:
         """Chances (n, K, D) of end states with the doubt in them; ``mean`` (n, K, D) is what each loss costs.
 

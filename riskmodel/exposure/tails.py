@@ -21,6 +21,8 @@ from riskmodel.exposure.years import Years
 
 # A factor this near to nothing has taken the whole product with it: its share at that frequency is nothing too.
 VANISHED = 1e-9
+# A chance below one half by more than that.
+LIKELY = 0.5 - 1e-6
 
 
 def worst_years(total: LossDistribution, probability: float) -> FloatArray:
@@ -75,12 +77,19 @@ def _paid(years_of_group: list[tuple[Group, ComplexArray]], years: Years) -> Flo
     summed = np.zeros(len(paid))
     for group, whole in years_of_group:
         for some in draw_blocks(*whole.shape):
-            factor = group.factor(some)
-            alive = np.abs(factor) > VANISHED
-            rest = np.divide(whole[some], factor, out=np.zeros_like(factor), where=alive)
+            rest = _without(group, whole[some], some)
             summed += (group.sized[some] * inner_products(rest.view(np.float64), paid)).sum(axis=0)
     found: FloatArray = summed.reshape(len(first.states), -1).sum(axis=1) / len(years.spectrum)
     return found
+
+
+def _without(group: Group, whole: ComplexArray, draws: slice) -> ComplexArray:
+    """(d, f) a product without the factor of one group; 0 where that has taken the whole product with it."""
+    factor = group.factor(draws)
+    # A factor's modulus is at least 1 - 2 p: what is more likely not to happen never vanishes.
+    if group.sized[draws].sum(axis=1).max() < LIKELY:
+        return whole / factor
+    return np.divide(whole, factor, out=np.zeros_like(factor), where=np.abs(factor) > VANISHED)
 
 
 def _rest_by_year(part: Part, place: tuple[Places, Rows], years: Years, base: ComplexArray) -> ComplexArray:

@@ -98,10 +98,10 @@ def _in_year(group: Group, places: Places, boat: int, year: int) -> Group:
 
 
 def sized_in_years(part: Part, boat: int) -> FloatArray:
-    """(Y, D, K, SIZES) chances of one boat's losses in each year of its place."""
+    """(Y x D, K, SIZES) chances of one boat's losses in each year of its place, one year's draws after the other's."""
     places, sized = part.places, part.book.sized(boat)
     assert places is not None
     found = np.repeat(sized[None], len(places.years), axis=0)
     for year, one in enumerate(found):
         one[:, list(places.states)] *= places.of(boat, year, places.states)[:, :, None]
-    return found
+    return found.reshape(-1, *sized.shape[1:])

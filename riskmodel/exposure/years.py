@@ -117,8 +117,8 @@ def expected_numbers(parts: Sequence[Part]) -> tuple[FloatArray, FloatArray, lis
         each = np.zeros((len(places.years), *number.shape))
         for boat in rows:
             for part in parts:
-                for found, sized in zip(each, sized_in_years(part, int(boat)), strict=True):
-                    found += _number(part, int(boat), sized, sizes)
+                sized = sized_in_years(part, int(boat))
+                each += _number(part, int(boat), sized, sizes).reshape(each.shape)
         mixtures.append(Mixture(places.years, each))
     return number, sizes, mixtures
 
@@ -138,8 +138,8 @@ def largest_of(part: Part) -> tuple[FloatArray, FloatArray]:
     for places, rows in places_with_boats(part):
         each = np.ones((len(places.years), *upto.shape))
         for boat in rows:
-            for found, sized in zip(each, sized_in_years(part, int(boat)), strict=True):
-                found *= _none_above(part, int(boat), sized, amounts)
+            sized = sized_in_years(part, int(boat))
+            each *= _none_above(part, int(boat), sized, amounts).reshape(each.shape)
         upto *= np.einsum("yd,yda->da", places.years, each)
     return amounts, np.clip(upto, 0.0, 1.0)
 

@@ -76,7 +76,10 @@ def _in_the_curve(answer: Answer) -> str:
     """What of it the curve holds, with the standing of its figures, and by how much that fattens the tail."""
     result, spells = answer.exposure.result, answer.exposure.spells
     if spells is None:
-        return "In the curve: nothing. No two boats of this book say that they lie at one place (home_port)."
+        return (
+            "In the curve: nothing. No two boats of this book say that they lie at one place (home_port), or no spell "
+            "of places touches them."
+        )
     said = "; ".join(_spell(result.trade.place_years[name]) for name in spells.names)
     together, apart = _worst(answer)
     return (

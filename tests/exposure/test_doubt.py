@@ -87,6 +87,13 @@ def test_doubt_about_visits_moves_what_visits_bear_on(schedule):
     np.testing.assert_allclose(power["fire_explosion"], 0.0, atol=1e-9)
 
 
+def test_visits_that_are_a_condition_are_no_longer_in_doubt(schedule):
+    first = np.array([True, False, False])
+    left = doubt_of(schedule).told_visits(first).power["sinking_unattended"]
+    assert left[0] == 0.0
+    assert left[1] == doubt_of(schedule).power["sinking_unattended"][1]
+
+
 def test_doubt_does_not_average_out_over_a_schedule(schedule):
     fleet = schedule.fleet
     many = replace(fleet, vessels=fleet.vessels.assign(**{BOATS_OF_A_ROW: 60}))

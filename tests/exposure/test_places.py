@@ -143,20 +143,20 @@ def test_spells_that_never_come_change_nothing(tiny, spells):
 
 def test_one_marina_has_a_fatter_tail_than_many():
     random = np.random.default_rng(2)
-    loss, chance = random.uniform(500, 9000, (24, 3)), random.uniform(0.01, 0.04, (24, 3, DRAWS))
+    loss, chance = random.uniform(500, 9000, (12, 3)), random.uniform(0.01, 0.04, (12, 3, DRAWS))
     tails = []
-    for boats_a_place in (1, 2, 24):
-        ports = [f"port {n // boats_a_place}" for n in range(24)]
+    for boats_a_place in (1, 2, 12):
+        ports = [f"port {n // boats_a_place}" for n in range(12)]
         book = book_of_sure_losses(chance, loss, ports)
         together = rows_together(book.vessels)
         places = None
         if together:
-            rises = np.full((1, 24, 3, DRAWS), 6.0)
+            rises = np.full((1, 12, 3, DRAWS), 6.0)
             places = Spells(("dark",), np.full((1, DRAWS), 0.05), together, rises).places(book)
         total = side_of(book, whole(book), places).total
         tails.append(float(total.tail_mean(0.99)))
     assert tails[0] < tails[1] < tails[2]
-    assert tails[2] > 1.3 * tails[0]
+    assert tails[2] > 1.2 * tails[0]
 
 
 def test_a_rare_year_that_strikes_a_whole_marina_does_not_wrap_around():
