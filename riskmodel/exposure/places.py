@@ -39,15 +39,16 @@ class Spells:
         years = np.concatenate([1.0 - self.often.sum(axis=0, keepdims=True), self.often])
         touched = (self.rises > 1.0).max(axis=(0, 1, 3))
         groups = [group for group in book.groups if touched[list(group)].any()]
-        times = [
-            _times(book.chance[rows][:, list(group)], self.rises[:, :, list(group)], years)
-            for group in groups
-        ]
         states = tuple(state for group in groups for state in group)
-        empty = np.ones((len(years), len(rows), 0, years.shape[1]))
+        times = np.empty((len(years), len(rows), len(states), years.shape[1]))
+        filled = 0
+        for group in groups:
+            mine, here = list(group), slice(filled, filled + len(group))
+            times[:, :, here] = _times(book.chance[rows][:, mine], self.rises[:, :, mine], years)
+            filled = here.stop
         member = np.full(book.rows, -1, dtype=np.intp)
         member[rows] = np.arange(len(rows))
-        return Places(years, self.together, states, np.concatenate([empty, *times], axis=2), member)
+        return Places(years, self.together, states, times, member)
 
 
 @dataclass(frozen=True, eq=False)
