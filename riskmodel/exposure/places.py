@@ -18,6 +18,8 @@ from riskmodel.exposure.book import Book, boat_counts
 
 PLACE = "home_port"
 Rows = npt.NDArray[np.intp]
+# What is worked on between stays small beside what is kept.
+ROWS_AT_ONCE = 256
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +46,10 @@ class Spells:
         filled = 0
         for group in groups:
             mine, here = list(group), slice(filled, filled + len(group))
-            times[:, :, here] = _times(book.chance[rows][:, mine], self.rises[:, :, mine], years)
+            for start in range(0, len(rows), ROWS_AT_ONCE):
+                some = slice(start, start + ROWS_AT_ONCE)
+                chance, rises = book.chance[rows[some]][:, mine], self.rises[:, some][:, :, mine]
+                times[:, some, here] = _times(chance, rises, years)
             filled = here.stop
         member = np.full(book.rows, -1, dtype=np.intp)
         member[rows] = np.arange(len(rows))
