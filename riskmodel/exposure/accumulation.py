@@ -2,64 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.exposure.book import Book, book_of
+from riskmodel.exposure.book import Book, book_of, book_otherwise
 from riskmodel.exposure.cover import cover_of
 from riskmodel.exposure.exposed import Exposure
-from riskmodel.exposure.otherwise import book_otherwise, otherwise
+from riskmodel.exposure.otherwise import otherwise
+from riskmodel.exposure.places import PLACE
 from riskmodel.exposure.segments import segment_words
-from riskmodel.fleet import Fleet
+from riskmodel.exposure.spells import Scenario, scenarios_of
 from riskmodel.risk import Assessment, Horizon
 from riskmodel.risk.assess import assess_learned
 
 SINKING = "sinking_unattended"
 
 
-@dataclass(frozen=True)
-class Scenario:
-    """Something that befalls every boat of a place at once, for so many days from the day the fleet is seen."""
-
-    name: str
-    told: str
-    days: int
-    change: Callable[[Fleet], Fleet]
-
-
-def without_power(fleet: Fleet) -> Fleet:
-    """The fleet with no shore power anywhere: every pump on its battery at once."""
-    periods = fleet.periods.assign(shore_power="no") if len(fleet.periods) else fleet.periods
-    return replace(fleet, vessels=fleet.vessels.assign(shore_power=False), periods=periods)
-
-
-def without_visits(fleet: Fleet) -> Fleet:
-    """The fleet with nobody coming by: visits no closer together than the scenario is long."""
-    days = float(UNATTENDED_DAYS)
-    visited = np.maximum(fleet.vessels["checked_every_days"], days)
-    own = fleet.periods["visited_every_days"].astype(float)
-    periods = fleet.periods.assign(visited_every_days=own.clip(lower=days))
-    return replace(fleet, vessels=fleet.vessels.assign(checked_every_days=visited), periods=periods)
-
-
-# A week is as long as a small boat's battery holds a steady leak, or longer; a month without visits is a lock-out or a
-# keeper's illness (both judgement). How often either comes is not said: no figure here is a chance in a year.
-UNATTENDED_DAYS = 30
-SCENARIOS = (
-    Scenario("power_cut", "no shore power for a week", 7, without_power),
-    Scenario("nobody_comes", "nobody comes for a month", UNATTENDED_DAYS, without_visits),
-)
-
-
 def accumulations(
-    exposure: Exposure, by: str = "home_port", scenarios: tuple[Scenario, ...] = SCENARIOS
+    exposure: Exposure, by: str = PLACE, scenarios: tuple[Scenario, ...] | None = None
 ) -> pd.DataFrame:
-    """The places where most value lies together.
+    """The places where most value lies together; ``scenarios`` are those of the trade's table unless given.
 
     Returns
     -------
@@ -80,7 +46,7 @@ def accumulations(
         }
     )
     boats["mean"] = exposure.after.mean.sum(axis=1)
-    for scenario in scenarios:
+    for scenario in scenarios_of(exposure.result.trade) if scenarios is None else scenarios:
         assessed = _over(exposure.result, scenario.days)
         usual = _losses(exposure, assessed, book_of(assessed))
         other = otherwise(assessed, scenario.change(assessed.fleet))
@@ -93,11 +59,10 @@ def accumulations(
     )
 
 
-def _over(result: Assessment, days: int) -> Assessment:
+def _over(result: Assessment, days: float) -> Assessment:
     as_of = result.horizon.as_of
-    return assess_learned(
-        result.learned, Horizon(as_of, as_of + timedelta(days=days), "a scenario"), seed=result.seed
-    )
+    until = as_of + timedelta(days=max(round(days), 1))
+    return assess_learned(result.learned, Horizon(as_of, until, "a scenario"), seed=result.seed)
 
 
 def _losses(exposure: Exposure, assessed: Assessment, book: Book) -> tuple[FloatArray, FloatArray]:

@@ -12,8 +12,10 @@ import pandas as pd
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import Problem, TableError
 from riskmodel.exposure.cover import Cover
+from riskmodel.exposure.doubt import Doubt
 from riskmodel.exposure.exclusive import competing
 from riskmodel.exposure.on_risk import exclusive_on_risk
+from riskmodel.exposure.otherwise import chances_otherwise
 from riskmodel.exposure.severities import SIZES, Severities, severities
 from riskmodel.risk import Assessment
 from riskmodel.risk.draws import Draws
@@ -111,8 +113,8 @@ def boat_counts(vessels: pd.DataFrame) -> FloatArray:
     return vessels[BOATS].to_numpy(dtype=float)
 
 
-def book_of(result: Assessment) -> Book:
-    """The book of an assessed fleet, over its horizon.
+def book_of(result: Assessment, doubt: Doubt | None = None) -> Book:
+    """The book of an assessed fleet, over its horizon; ``doubt`` as in ``book_with``.
 
     Boats without a list of parts have their typical outfit; a boat with neither is refused, for it would lose nothing.
 
@@ -122,11 +124,21 @@ def book_of(result: Assessment) -> Book:
         For boats without any part, listed or typical.
     """
     _refuse_bare(result)
-    return book_with(result, result.boats, state_costs(result, result.parts.drawn, result.barriers.working))
+    return book_with(
+        result, result.boats, state_costs(result, result.parts.drawn, result.barriers.working), doubt
+    )
 
 
-def book_with(result: Assessment, boats: Mapping[str, FloatArray], costs: Mapping[str, FloatArray]) -> Book:
-    """The same fleet with other chances ``boats`` (n, DRAWS) by end state, and what ``state_costs`` says of them."""
+def book_with(
+    result: Assessment,
+    boats: Mapping[str, FloatArray],
+    costs: Mapping[str, FloatArray],
+    doubt: Doubt | None = None,
+) -> Book:
+    """The same fleet with other chances ``boats`` (n, DRAWS) by end state, and what ``state_costs`` says of them.
+
+    ``doubt``: what boats of assumed outfit or untold visits share, which moves no mean loss (riskmodel.exposure.doubt).
+    """
     vessels = result.fleet.vessels
     value = vessels["value"].to_numpy(dtype=float)
     states = tuple(name for name in states_of_money(result.losses) if name in boats)
@@ -139,6 +151,8 @@ def book_with(result: Assessment, boats: Mapping[str, FloatArray], costs: Mappin
         cost = costs[name] if name in costs else uncorrelated(*alone)
         some = alone[0] > UNDERFLOW
         mean[:, place] = np.where(some, cost / np.where(some, alone[0], 1.0), alone[1])
+    if doubt is not None:
+        chance = doubt.applied(states, chance, mean)
     return Book(
         vessels=vessels,
         states=states,
@@ -152,6 +166,12 @@ def states_of_money(losses: pd.DataFrame) -> tuple[str, ...]:
     """End states that cost money on any boat, in the trade's order."""
     money = losses.groupby("end_state", sort=False)["mean"].sum()
     return tuple(str(name) for name in money.index[money > 0])
+
+
+def book_otherwise(result: Assessment) -> Book:
+    """The book of an assessment whose consequences are new: its chances are worked out from them."""
+    costs = state_costs(result, result.parts.drawn, result.barriers.working)
+    return book_with(result, chances_otherwise(result), costs)
 
 
 def state_costs(

@@ -14,9 +14,10 @@ from riskmodel.errors import ParameterError
 from riskmodel.exposure.book import boat_counts, book_with, state_costs
 from riskmodel.exposure.distribution import LossDistribution
 from riskmodel.exposure.exposed import WORST, Exposure, total_of
+from riskmodel.exposure.groups import Part
 from riskmodel.exposure.lattice import Lattice
 from riskmodel.exposure.otherwise import otherwise
-from riskmodel.exposure.years import Part, lattice_for, years_of
+from riskmodel.exposure.years import lattice_for, years_of
 from riskmodel.risk import Assessment, Horizon
 from riskmodel.risk.assess import assess_learned
 from riskmodel.risk.draws import Draws
@@ -113,9 +114,14 @@ def price_condition(
         kept.chance, kept.result.consequences, kept.working, kept.result.trade, Draws(kept.result.seed)
     ).boats
     costs = state_costs(kept.result, kept.chance, kept.working)
-    book = exposure.recalibrated(book_with(kept.result, boats, costs))
+    doubt = exposure.doubt.told_visits(kept.touches) if condition.what == VISITS else exposure.doubt
+    book = exposure.recalibrated(book_with(kept.result, boats, costs, doubt))
     before, cover = exposure.after, exposure.after.part.cover
-    sides = [Part(exposure.book, cover, 1.0 - compliance), Part(book, cover, compliance)]
+    places = None if exposure.spells is None else exposure.spells.places(book)
+    sides = [
+        Part(exposure.book, cover, 1.0 - compliance, before.part.places),
+        Part(book, cover, compliance, places),
+    ]
     parts = [part for part in sides if part.share > 0]
     total = total_of(parts, years_of(parts, _common(before.years.lattice, parts)))
     saved = float((before.mean - book.mean_losses(cover).mean(axis=2))[kept.touches].sum())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -13,9 +13,13 @@ from riskmodel.exposure.book import Book, book_of, ranked_loss
 from riskmodel.exposure.claims import Recalibration, recalibration
 from riskmodel.exposure.cover import Cover, Policy, cover_of
 from riskmodel.exposure.distribution import LossDistribution, LossErrors
+from riskmodel.exposure.doubt import Doubt, doubt_of
+from riskmodel.exposure.groups import Part
+from riskmodel.exposure.places import Places, Spells
+from riskmodel.exposure.spells import spells_of
 from riskmodel.exposure.tails import contributions, worst_years
 from riskmodel.exposure.window import OUTSIDE
-from riskmodel.exposure.years import Part, Years, largest_of, lattice_for, years_of
+from riskmodel.exposure.years import Years, largest_of, lattice_for, years_of
 from riskmodel.risk import Assessment
 
 RETURN_PERIODS = (2, 5, 10, 20, 50, 100, 200, 500)
@@ -45,6 +49,14 @@ class Side:
         """(n, K) each row's and end state's part in the mean of the worst year in WORST."""
         return contributions(self.part, self.years, worst_years(self.total, 1.0 - 1.0 / WORST))
 
+    @cached_property
+    def apart(self) -> LossDistribution:
+        """The year's total if every boat lay at a place of its own, on the same lattice."""
+        if self.part.places is None:
+            return self.total
+        part = replace(self.part, places=None)
+        return total_of([part], years_of([part], self.years.lattice))
+
 
 @dataclass(frozen=True, eq=False)
 class Exposure:
@@ -52,7 +64,8 @@ class Exposure:
     which ``before`` falls short of by what total losses that exclude each other would count twice.
 
     ``recalibration``: what the fleet's claims changed in all of this; ``modelled``: mean losses before and after terms
-    without them. None without claims.
+    without them. None without claims. ``doubt``: what boats of assumed outfit or untold visits share; ``spells``: what
+    boats that lie together do, None where none do.
     """
 
     result: Assessment
@@ -61,6 +74,8 @@ class Exposure:
     before: Side
     after: Side
     ranked: float
+    doubt: Doubt
+    spells: Spells | None
     recalibration: Recalibration | None = None
     modelled: tuple[float, float] | None = None
 
@@ -87,16 +102,19 @@ def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
         For terms that cannot be.
     """
     terms = policy or Policy()
-    book = book_of(result)
+    doubt = doubt_of(result)
+    book = book_of(result, doubt)
     cover = cover_of(result, book.states, terms)
     everything = Cover.of_all(book.severity.value, len(book.states))
     told, modelled = recalibration(result, book, terms), None
     if told is not None:
         modelled = mean_loss(book, everything), mean_loss(book, cover)
         book = told.applied(book)
-    before = side_of(book, everything)
-    after = before if cover.pays_all else side_of(book, cover)
-    return Exposure(result, book, terms, before, after, ranked_loss(result), told, modelled)
+    spells = spells_of(result, book)
+    places = None if spells is None else spells.places(book)
+    before = side_of(book, everything, places)
+    after = before if cover.pays_all else side_of(book, cover, places)
+    return Exposure(result, book, terms, before, after, ranked_loss(result), doubt, spells, told, modelled)
 
 
 def mean_loss(book: Book, cover: Cover) -> float:
@@ -104,9 +122,9 @@ def mean_loss(book: Book, cover: Cover) -> float:
     return float(book.mean_losses(cover).mean(axis=2).sum())
 
 
-def side_of(book: Book, cover: Cover) -> Side:
-    """A book's losses under a cover."""
-    part = Part(book, cover)
+def side_of(book: Book, cover: Cover, places: Places | None = None) -> Side:
+    """A book's losses under a cover, with what its boats share at their ``places``."""
+    part = Part(book, cover, places=places)
     means = book.mean_losses(cover)
     years = years_of([part], lattice_for([part]))
     total = total_of([part], years)

@@ -15,11 +15,12 @@ import numpy as np
 import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
+from riskmodel.exposure.groups import Part, draw_blocks, times_real
 from riskmodel.exposure.lattice import Lattice
 from riskmodel.exposure.payouts import on_points
 from riskmodel.exposure.smoothing import Spread, closing_spread, kernel, lumpiness
 from riskmodel.exposure.window import limits
-from riskmodel.exposure.years import Part, Years, draw_blocks, times_real
+from riskmodel.exposure.years import Years
 
 ComplexArray = npt.NDArray[np.complex128]
 Block = tuple[npt.NDArray[np.intp], int]

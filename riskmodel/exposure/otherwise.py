@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import pandas as pd
 
+from riskmodel.arrays import FloatArray
 from riskmodel.consequence import background_of_boats, boats_with_pumps, item_following, parts_on_boats
-from riskmodel.exposure.book import Book, book_with, state_costs
 from riskmodel.fleet import Fleet, year_shares
 from riskmodel.risk import Assessment
 from riskmodel.risk.draws import Draws
@@ -34,8 +35,7 @@ def otherwise(result: Assessment, fleet: Fleet) -> Assessment:
     return replace(result, consequences=consequences, learned=replace(result.learned, fleet=fleet))
 
 
-def book_otherwise(result: Assessment) -> Book:
-    """The book of an assessment whose consequences are new: its chances are worked out from them."""
+def chances_otherwise(result: Assessment) -> Mapping[str, FloatArray]:
+    """By end state, each boat's chance (n, DRAWS) of it under consequences that are new."""
     chance, working = result.parts.drawn, result.barriers.working
-    boats = outcomes(chance, result.consequences, working, result.trade, Draws(result.seed)).boats
-    return book_with(result, boats, state_costs(result, chance, working))
+    return outcomes(chance, result.consequences, working, result.trade, Draws(result.seed)).boats

@@ -9,6 +9,7 @@ rare large loss has a deviation far below that loss.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -83,25 +84,39 @@ def _band(losses: FloatArray) -> npt.NDArray[np.int64]:
     return losses.view(np.int64) >> BAND_SHIFT
 
 
-def limits(loss: FloatArray, number: FloatArray, spread: float = 0.0) -> tuple[FloatArray, FloatArray]:
+@dataclass(frozen=True, eq=False)
+class Mixture:
+    """Risks that have one of several years together: its chance ``years`` (y, z), and expected ``number`` (y, z, b)."""
+
+    years: FloatArray
+    number: FloatArray
+
+
+def limits(
+    loss: FloatArray, number: FloatArray, spread: float = 0.0, mixtures: Sequence[Mixture] = ()
+) -> tuple[FloatArray, FloatArray]:
     """Between which a year's total falls at each node: two arrays (z,) [currency].
 
     ``loss`` (b,) and expected yearly ``number`` (z, b) of about each. ``spread``: losses may be split over so
     much money with their mean kept, which multiplies their E exp(tX) by exp(t² spread² / 8) at most (Hoeffding
-    1963).
+    1963). ``mixtures`` are independent of one another and of the rest: E exp(tS) of one is the mean over its years.
     """
-    used = (number > 0).any(axis=0) & (loss > 0)
+    whole = number + sum(np.einsum("yz,yzb->zb", each.years, each.number) for each in mixtures)
+    used = (whole > 0).any(axis=0) & (loss > 0)
     if not used.any():
         return np.zeros(len(number)), np.zeros(len(number))
     loss, number = loss[used], number[:, used]
-    deviations = np.sqrt(number @ loss**2)
+    deviations = np.sqrt(whole[:, used] @ loss**2)
     largest, least, most = float(loss.max()), float(deviations[deviations > 0].min()), float(deviations.max())
     needed = -np.log(OUTSIDE)
 
     def bounds(slopes: FloatArray) -> FloatArray:
         exponent = slopes[:, None] * loss + (slopes[:, None] * spread) ** 2 / 8.0
         with np.errstate(over="ignore"):
-            grown = number @ np.expm1(np.minimum(exponent, MOST_EXPONENT)).T
+            powers = np.expm1(np.minimum(exponent, MOST_EXPONENT)).T
+            grown = number @ powers
+            for each in mixtures:
+                grown = grown + _log_mean(each, each.number[:, :, used] @ powers)
             found: FloatArray = ((grown + needed) / np.abs(slopes)).min(axis=1)
         return found
 
@@ -109,6 +124,15 @@ def limits(loss: FloatArray, number: FloatArray, spread: float = 0.0) -> tuple[F
     high = bounds(np.geomspace(0.5 / max(most, largest), last, SLOPES))
     low = -bounds(-np.geomspace(0.5 / most, 1e4 / least, SLOPES))
     return np.maximum(low, 0.0), high
+
+
+def _log_mean(mixture: Mixture, grown: FloatArray) -> FloatArray:
+    """(z, t) logarithm of the mean over years of exp(grown), (y, z, t)."""
+    held = np.where(mixture.years[:, :, None] > 0, grown, -np.inf)
+    top = held.max(axis=0)
+    top = np.where(np.isfinite(top), top, 0.0)
+    found: FloatArray = top + np.log(np.einsum("yz,yzt->zt", mixture.years, np.exp(held - top)))
+    return found
 
 
 def common_unit(values: FloatArray, per_unit: float = 100.0) -> float:

@@ -11,7 +11,7 @@ from riskmodel.exposure.exposed import WORST, Side
 from riskmodel.frames import each_row
 from riskmodel.report.exposure_claims import claims_block, claims_frame
 from riskmodel.report.exposure_left_out import left_out_frame, left_out_notes
-from riskmodel.report.exposure_more import conditions_block, errors_block, places_block
+from riskmodel.report.exposure_more import conditions_block, errors_block, place_rows, places_block
 from riskmodel.report.exposure_terms import terms_block, terms_rows
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import boat_names, currency_of
@@ -24,8 +24,9 @@ ONLY = (
 )
 WORKED_OUT = (
     "Worked out, not simulated: boats are independent given what is uncertain of them all (lives of classes, what "
-    "follows, prices), taken in the 160 draws that `rank` has. 90 %: from 5 % to 95 % of those draws. A boat has at "
-    "most one of sinking and burning, and one loss of each other kind. Hire lost is not in it."
+    "follows, prices, outfits and visits that are assumed), taken in the 160 draws that `rank` has, and given "
+    "the year of the place they lie at. 90 %: from 5 % to 95 % of those draws. A boat has at most one of sinking and "
+    "burning, and one loss of each other kind. Hire lost is not in it."
 )
 NO_ADVICE = (
     "An estimate of losses, no advice on cover or price. Wear and slow damage are often left to the owner: leave end "
@@ -73,6 +74,7 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
         tables["claims"] = claims_frame(exposure)
     if answer.left_out.problems:
         tables["left out"] = left_out_frame(answer)
+    tables["spell of a place"] = place_rows(answer)
     if answer.conditions:
         tables["condition"] = pd.DataFrame(
             [
@@ -87,7 +89,11 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
     ]
     long += [each.assign(table="terms") for each in terms_rows(answer)]
     # One of the figures is the value of boats: the column of all of them has that name only in the end.
-    whole = pd.concat(long, ignore_index=True).rename(columns={"number": "value"})
+    whole = (
+        pd.concat(long, ignore_index=True)
+        .dropna(subset="number", ignore_index=True)
+        .rename(columns={"number": "value"})
+    )
     whole = whole[["table", "row", "figure", "value"]]
     return whole.assign(row=whole["row"].astype(str), value=whole["value"].astype(float))
 

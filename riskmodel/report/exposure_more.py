@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from riskmodel.exposure.accumulation import SCENARIOS
+import pandas as pd
+
 from riskmodel.exposure.answer import Answer
 from riskmodel.exposure.exposed import WORST
+from riskmodel.exposure.spells import Scenario, scenarios_of
 from riskmodel.frames import each_row
 from riskmodel.report.rank import currency_of
 from riskmodel.report.text import Column, paragraph, text_table
+from riskmodel.trade.place_rules import NOBODY_COMES, POWER_CUT
+from riskmodel.trade.places import PlaceYear
 from riskmodel.words import money, price
 
 TOGETHER = (
     "If it befalls every boat of the place at once from the first day: how much more is lost, in the mean after terms, "
-    "over those days than over as many usual ones, and sinkings in 1,000 such times (usual days after the stroke). How "
-    "often it comes is not in these figures, nor in the curve above. Frost is not worked out."
+    "over those days than over as many usual ones, and sinkings in 1,000 such times (usual days after the stroke)."
 )
-HEADS = {"power_cut": "No power\na week:", "nobody_comes": "No visit\na month:"}
+HEADS = {POWER_CUT: "No power", NOBODY_COMES: "No visit"}
 CREDITS = (
     "Each by itself, after terms. Which boats keep it is taken to be chance. Owners pay: what the boats that keep it "
     "spend, at the trade's prices. Breaks even: what one boat that keeps it, "
@@ -31,9 +34,10 @@ def places_block(answer: Answer, top: int) -> str:
         Column("Boats", number=True),
         Column("Value", number=True),
     ]
-    for scenario in SCENARIOS:
+    scenarios = scenarios_of(answer.exposure.result.trade)
+    for scenario in scenarios:
         columns += [
-            Column(f"{HEADS[scenario.name]}\nmore loss", number=True),
+            Column(f"{_head(scenario)}\nmore loss", number=True),
             Column("Sinkings\nin 1,000", number=True),
         ]
     cells = [
@@ -41,13 +45,71 @@ def places_block(answer: Answer, top: int) -> str:
             row.place,
             f"{row.boats:,}",
             price(row.value),
-            *(cell for each in SCENARIOS for cell in _struck(row, each.name)),
+            *(cell for each in scenarios for cell in _struck(row, each.name)),
         )
         for row in each_row(answer.places.head(top))
     ]
     more = len(answer.places) - top
     tail = f"\n({more} more: ask for --top {len(answer.places)}.)" if more > 0 else ""
-    return f"BOATS THAT LIE TOGETHER, most value first\n\n{text_table(columns, cells)}{tail}\n{paragraph(TOGETHER)}"
+    told = f"{paragraph(TOGETHER)}\n{paragraph(_in_the_curve(answer))}"
+    return f"BOATS THAT LIE TOGETHER, most value first\n\n{text_table(columns, cells)}{tail}\n{told}"
+
+
+def place_rows(answer: Answer) -> pd.DataFrame:
+    """Spells of places in rows: yearly chances, days, factors; and the worst years with and without them."""
+    rows = [
+        {
+            "row": each.spell,
+            "chance_low": each.chance_low,
+            "chance_high": each.chance_high,
+            "days": each.days,
+            "factor_low": each.factor_low,
+            "factor_high": each.factor_high,
+        }
+        for each in answer.exposure.result.trade.place_years.values()
+    ]
+    together, apart = _worst(answer)
+    return pd.DataFrame([*rows, {"row": f"worst year in {WORST}", "together": together, "apart": apart}])
+
+
+def _in_the_curve(answer: Answer) -> str:
+    """What of it the curve holds, with the standing of its figures, and by how much that fattens the tail."""
+    result, spells = answer.exposure.result, answer.exposure.spells
+    if spells is None:
+        return (
+            "In the curve: nothing. No two boats of this book say that they lie at one place (home_port), or no spell "
+            "of places touches them."
+        )
+    said = "; ".join(_spell(result.trade.place_years[name]) for name in spells.names)
+    together, apart = _worst(answer)
+    return (
+        f"In the curve: a place has at most one of these in a year, and then all its boats have it: {said}. Boats "
+        "without home_port are by themselves. No mean is moved by it, for usual years have so much less. The mean of "
+        f"the worst year in {WORST} is {currency_of(result)} {price(together)} with it, {price(apart)} if no two boats "
+        f"lay together: {_risen(together, apart)}."
+    )
+
+
+def _risen(together: float, apart: float) -> str:
+    risen = 100 * (together / apart - 1.0) if apart > 0 else 0.0
+    return f"{risen:.1f} % more" if risen >= 0.05 else "less than 0.1 % more"
+
+
+def _spell(each: PlaceYear) -> str:
+    often = f"{each.label} ({100 * each.chance_low:g}-{100 * each.chance_high:g} % a year, {each.status}"
+    if not each.classes:
+        return f"{often})"
+    where = f"in {' and '.join(each.climate)} climates " if each.climate else ""
+    return (
+        f"{often}; {where}all that parts holding water bring about comes {each.factor_low:g}-{each.factor_high:g} "
+        "times as often)"
+    )
+
+
+def _worst(answer: Answer) -> tuple[float, float]:
+    after = answer.exposure.after
+    with_places, without = (float(total.tail_mean(1.0 - 1.0 / WORST)) for total in (after.total, after.apart))
+    return with_places, without
 
 
 def conditions_block(answer: Answer) -> str:
@@ -99,6 +161,10 @@ def errors_block(answer: Answer) -> str:
 
 def _of_model(answer: Answer) -> str:
     return "" if answer.exposure.modelled is None else ", without the claims,"
+
+
+def _head(scenario: Scenario) -> str:
+    return f"{HEADS[scenario.name]}\n{scenario.days:g} days:"
 
 
 def _struck(row: object, name: str) -> tuple[str, str]:

@@ -8,6 +8,7 @@ from riskmodel.errors import Problem
 from riskmodel.trade.crosscheck_lives import LIFE_CHECKS
 from riskmodel.trade.crosscheck_slow import slow_problems
 from riskmodel.trade.materials_rules import material_problems
+from riskmodel.trade.place_rules import place_problems
 from riskmodel.trade.rows import ParsedRow, Tables
 from riskmodel.trade.severity_rules import severity_problems
 
@@ -37,6 +38,7 @@ def cross_problems(tables: Tables) -> list[Problem]:
         *LIFE_CHECKS,
         slow_problems,
         material_problems,
+        place_problems,
     )
     return [problem for check in checks for problem in check(tables)]
 

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from riskmodel.errors import ParameterError, Problem, TableError
-from riskmodel.trade import evidence, materials, physics, severity
+from riskmodel.trade import evidence, materials, physics, places, severity
 from riskmodel.trade import records as kinds
 from riskmodel.trade.crosscheck import ANY, HAUL_OUT, cross_problems
 from riskmodel.trade.ranges import Range, Spread
@@ -97,6 +97,7 @@ def _assemble(tables: Mapping[str, list[dict[str, Any]]]) -> kinds.Trade:
         fuel_leaks=_listed(physics.FuelLeak, tables["fuel_leaks"]),
         exhaust_leaks=_listed(physics.ExhaustLeak, tables["exhaust_leaks"]),
         materials=_listed(materials.Material, tables["materials"]),
+        place_years=_keyed(places.PlaceYear, tables["place_years"], "spell"),
     )
 
 

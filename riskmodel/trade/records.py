@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from riskmodel.trade.evidence import Detection, Reading, Surrounding
 from riskmodel.trade.materials import Material
 from riskmodel.trade.physics import BackgroundCause, ExhaustLeak, FuelLeak, Opening, SlowDamage
+from riskmodel.trade.places import PlaceYear
 from riskmodel.trade.ranges import Range, Spread
 from riskmodel.trade.severity import EndState, ProbabilityLevel, SeverityCategory
 
@@ -287,3 +288,4 @@ class Trade:
     fuel_leaks: tuple[FuelLeak, ...]
     exhaust_leaks: tuple[ExhaustLeak, ...]
     materials: tuple[Material, ...]
+    place_years: Mapping[str, PlaceYear]

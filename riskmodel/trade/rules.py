@@ -8,6 +8,7 @@ from riskmodel.trade.cells import free_text, number, optional, positive, text, w
 from riskmodel.trade.evidence_rules import DETECTION, READINGS, SURROUNDINGS
 from riskmodel.trade.materials_rules import MATERIALS
 from riskmodel.trade.physics_rules import PHYSICS, PHYSICS_TABLES
+from riskmodel.trade.place_rules import PLACE_YEARS
 from riskmodel.trade.severity import DAYS_OF_HARM
 from riskmodel.trade.severity_rules import MOST_VALUE_LOST, SEVERITY_TABLES, SEVERITY_WORDS
 from riskmodel.trade.table_rules import LOW_HIGH, PROBABILITY, SOURCED, STATUS, TableRules
@@ -251,7 +252,7 @@ CAUTIONS = TableRules(
 ALL_TABLES = (
     *(CLASSES, INTERVALS, MECHANISMS, TASKS, PATHS, END_STATES, CIRCUMSTANCES, BARRIERS),
     *(OUTFITS, PROPULSION, DEFAULTS, CARE, LIMITS, REGULATIONS, PRACTICE, CAUTIONS),
-    *(DETECTION, SURROUNDINGS, READINGS, MATERIALS),
+    *(DETECTION, SURROUNDINGS, READINGS, MATERIALS, PLACE_YEARS),
     *PHYSICS_TABLES,
     *SEVERITY_TABLES,
 )

@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 
 from riskmodel.errors import ParameterError
-from riskmodel.exposure.accumulation import SCENARIOS, accumulations, without_power, without_visits
+from riskmodel.exposure.accumulation import accumulations
 from riskmodel.exposure.cover import Policy
 from riskmodel.exposure.exposed import exposure_of
+from riskmodel.exposure.spells import scenarios_of, without_power, without_visits
+from riskmodel.trade import load_trade
 
-POWER, NOBODY = SCENARIOS
+POWER, NOBODY = scenarios_of(load_trade())
 LEAKING = [
     {"item_class": "shaft_packing", "installed_on": "2016-04-02"},
     {"item_class": "bilge_pump", "installed_on": "2024-04-02"},
@@ -74,7 +76,7 @@ def test_boats_may_be_gathered_by_any_column(exposed):
 def test_a_stroke_leaves_the_fleet_that_was_given_alone(exposed):
     fleet = exposed.result.fleet
     before = fleet.vessels.copy()
-    dark, alone = without_power(fleet), without_visits(fleet)
+    dark, alone = without_power(fleet), without_visits(fleet, NOBODY.days)
     assert not dark.vessels["shore_power"].any()
     assert (alone.vessels["checked_every_days"] >= NOBODY.days).all()
     assert fleet.vessels.equals(before)
@@ -97,7 +99,7 @@ def test_a_stroke_reaches_the_periods_too(exposed):
     )
     fleet = dataclasses.replace(exposed.result.fleet, periods=periods)
     assert list(without_power(fleet).periods["shore_power"]) == ["no", "no"]
-    visited = without_visits(fleet).periods["visited_every_days"]
+    visited = without_visits(fleet, 30.0).periods["visited_every_days"]
     assert visited[0] == 30
     assert np.isnan(visited[1])
 

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from riskmodel.errors import ParameterError
-from riskmodel.exposure.book import book_with, state_costs
+from riskmodel.exposure.book import book_otherwise, book_with, state_costs
 from riskmodel.exposure.conditions import Condition, keeping, price_condition, read_condition
 from riskmodel.exposure.cover import Policy
 from riskmodel.exposure.exposed import exposure_of, side_of
-from riskmodel.exposure.otherwise import book_otherwise, otherwise
+from riskmodel.exposure.otherwise import otherwise
 from riskmodel.risk.after import outcomes_after
 
 pytestmark = pytest.mark.thorough

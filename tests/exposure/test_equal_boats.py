@@ -9,7 +9,8 @@ import pytest
 from riskmodel.exposure.book import BOATS, Book, book_of
 from riskmodel.exposure.cover import Cover
 from riskmodel.exposure.exposed import side_of
-from riskmodel.exposure.years import Part, lattice_for, years_of
+from riskmodel.exposure.groups import Part
+from riskmodel.exposure.years import lattice_for, years_of
 
 UNTIL = date(2027, 6, 1)
 TIMES = 3

@@ -219,3 +219,34 @@ def test_rows_survive_a_round_trip(told, tmp_path):
     path = tmp_path / "rows.csv"
     exposure_rows(told).to_csv(path, index=False)
     pd.testing.assert_frame_equal(pd.read_csv(path, dtype={"row": str}), exposure_rows(told))
+
+
+@pytest.fixture(scope="module")
+def moored_together(assessed, two_boats):
+    boats = [boat | {"home_port": "Quay"} for boat in two_boats["boats"]]
+    return answer(assessed(**two_boats | {"boats": boats}, until=UNTIL))
+
+
+def test_boats_by_themselves_are_said_to_share_nothing(page):
+    assert "In the curve: nothing. No two boats of this book" in flat(page)
+
+
+def test_spells_in_the_curve_are_named_with_their_chance_and_standing(moored_together):
+    page = exposure_page(moored_together, 3)
+    block = flat(page[page.index("BOATS THAT LIE") : page.index("Arithmetic")])
+    assert "no shore power for a week (1-5 % a year, judgement)" in block
+    assert "a hard frost (4-15 % a year, judgement; in cold and temperate climates" in block
+    assert "if no two boats lay together" in block
+    assert max(map(len, page.splitlines())) <= 80
+
+
+def test_rows_tell_what_places_do_to_the_worst_years(moored_together):
+    rows = (
+        exposure_rows(moored_together)
+        .query("table == 'spell of a place'")
+        .set_index(["row", "figure"])["value"]
+    )
+    after = moored_together.exposure.after
+    assert rows["worst year in 100", "together"] == pytest.approx(float(after.total.tail_mean(0.99)))
+    assert rows["worst year in 100", "apart"] == pytest.approx(float(after.apart.tail_mean(0.99)))
+    assert rows["hard_frost", "factor_high"] == 5

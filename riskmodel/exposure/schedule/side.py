@@ -19,6 +19,7 @@ from riskmodel.exposure.exposed import (
     largest_distribution,
     side_of,
 )
+from riskmodel.exposure.groups import Part
 from riskmodel.exposure.many import (
     DrawMoments,
     Sized,
@@ -34,7 +35,7 @@ from riskmodel.exposure.many import (
 from riskmodel.exposure.smoothing import Spread, lumpiness
 from riskmodel.exposure.tails import worst_years
 from riskmodel.exposure.window import OUTSIDE
-from riskmodel.exposure.years import Part, Years, largest_of
+from riskmodel.exposure.years import Years, largest_of
 
 
 @dataclass(frozen=True, eq=False)
