@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -13,9 +13,11 @@ from .edge import edge, refuse, write_bad_rows
 from .fleets import horizon_for, open_fleet, open_fleet_without_bad, say_which
 from .options import AsOf, BadRows, Debug, FleetPath, Format, Out, OutFormat, Quiet, Seed, Strict, Until
 from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+from .progress import progress
 
 if TYPE_CHECKING:
     from riskmodel.exposure.answer import Answer, Conditions
+    from riskmodel.exposure.cover import Policy
     from riskmodel.fleet import Fleet, LeftOut
 
 YEAR_MONTHS = 12
@@ -97,24 +99,68 @@ def exposure(
         _refuse_files((out, figure, bad_rows), force)
         asked = _conditions(condition, compliance, visit_cost)
         amount, share = _deductible(deductible)
-        tables, left_out = _opened(fleet, as_of, skip_bad)
-        write_bad_rows(bad_rows, left_out.problems)
-        from riskmodel.exposure.answer import answer
         from riskmodel.exposure.cover import Policy
         from riskmodel.report.exposure_left_out import left_out_notes
-        from riskmodel.risk import assess
 
-        say_which(tables, fleet, quiet)
-        horizon = horizon_for(tables, until, months or (None if until else YEAR_MONTHS))
-        result = assess(tables, until=horizon, seed=seed)
         policy = Policy(amount, share, 0.0 if salvage_outside else 1.0, value_share, frozenset(without or ()))
-        found = replace(answer(result, policy, by or (), asked), left_out=left_out)
+        span = until, months or (None if until else YEAR_MONTHS)
+        asking = _Asking(fleet, as_of, span, skip_bad, quiet, seed)
+        found = _answered(asking, policy, tuple(by or ()), asked)
+        write_bad_rows(bad_rows, found.left_out.problems)
         if figure is not None:
             _draw(found, figure)
         deliver(_text(found, top, form), out, force)
-        notes = (*left_out_notes(found), *result.notes)
+        notes = (*left_out_notes(found), *found.exposure.result.notes)
         say_notes(notes, form, quiet)
         end(len(notes), strict)
+
+
+@dataclass(frozen=True)
+class _Asking:
+    """Which fleet, seen from when, over what ``span`` (until, months), and how it is read."""
+
+    fleet: Path | None
+    as_of: datetime | None
+    span: tuple[datetime | None, int | None]
+    skip_bad: bool
+    quiet: bool
+    seed: int
+
+
+def _answered(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Conditions) -> Answer:
+    """The answer about a fleet boat by boat, or about a schedule too large for that."""
+    if asking.fleet is not None:
+        from riskmodel.exposure.schedule.door import is_schedule
+
+        if is_schedule(asking.fleet):
+            return _of_schedule(asking, policy, by, asked)
+    from riskmodel.exposure.answer import answer
+    from riskmodel.risk import assess
+
+    tables, left_out = _opened(asking.fleet, asking.as_of, asking.skip_bad)
+    say_which(tables, asking.fleet, asking.quiet)
+    result = assess(tables, until=horizon_for(tables, *asking.span), seed=asking.seed)
+    return replace(answer(result, policy, by, asked), left_out=left_out)
+
+
+def _of_schedule(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Conditions) -> Answer:
+    from riskmodel.exposure.schedule.answer import answer_of_schedule
+    from riskmodel.exposure.schedule.door import open_schedule
+    from riskmodel.exposure.schedule.exposed import exposure_of_schedule
+    from riskmodel.exposure.schedule.reading import read_schedule, read_sound_rows
+    from riskmodel.exposure.schedule.running import by_processes
+    from riskmodel.exposure.schedule.standing_for import standing_for
+
+    assert asking.fleet is not None
+    schedule = open_schedule(asking.fleet, as_of=asking.as_of.date() if asking.as_of else None)
+    read = read_sound_rows if asking.skip_bad else read_schedule
+    with by_processes() as run, progress(asking.quiet) as tell:
+        counted = read(schedule, run, tell)
+    kinds = standing_for(schedule, counted)
+    fleet = kinds.learned.fleet
+    say_which(fleet, asking.fleet, asking.quiet)
+    horizon = horizon_for(fleet, *asking.span)
+    return answer_of_schedule(exposure_of_schedule(counted, kinds, horizon, policy, asking.seed), by, asked)
 
 
 def _refuse_files(files: tuple[Path | None, Path | None, Path | None], force: bool) -> None:

@@ -11,7 +11,8 @@ import pandas as pd
 from riskmodel.exposure.accumulation import accumulations
 from riskmodel.exposure.conditions import Condition, Priced, price_condition
 from riskmodel.exposure.cover import Policy
-from riskmodel.exposure.exposed import Exposure, exposure_of
+from riskmodel.exposure.exposed import exposure_of
+from riskmodel.exposure.schedule.exposed import AnyExposure
 from riskmodel.exposure.segments import AGE, END_STATE, segments
 from riskmodel.fleet import LeftOut
 from riskmodel.risk import Assessment
@@ -35,7 +36,7 @@ class Answer:
     """``exposure``, its ``segments`` by what they were asked by, ``places`` (accumulations), ``conditions`` priced,
     shares of ``value`` that rest on defaults, and what the fleet was loaded without."""
 
-    exposure: Exposure
+    exposure: AnyExposure
     segments: Mapping[str, pd.DataFrame]
     places: pd.DataFrame
     conditions: tuple[Priced, ...]

@@ -7,7 +7,8 @@ from typing import Any
 import pandas as pd
 
 from riskmodel.exposure.answer import Answer
-from riskmodel.exposure.exposed import WORST, Side
+from riskmodel.exposure.exposed import WORST
+from riskmodel.exposure.schedule.exposed import ScheduleExposure
 from riskmodel.frames import each_row
 from riskmodel.report.exposure_claims import claims_block, claims_frame
 from riskmodel.report.exposure_left_out import left_out_frame, left_out_notes
@@ -39,6 +40,7 @@ def exposure_page(answer: Answer, top: int) -> str:
     """The whole page; at most ``top`` rows of each list."""
     result = answer.exposure.result
     horizon = result.horizon
+    schedule = isinstance(answer.exposure, ScheduleExposure)
     parts = [
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
         *(paragraph(f"LEFT OUT: {note}") for note in left_out_notes(answer)),
@@ -48,7 +50,7 @@ def exposure_page(answer: Answer, top: int) -> str:
         claims_block(answer),
         _curve(answer),
         *(_segments(answer, by, frame, top) for by, frame in answer.segments.items()),
-        _boats(answer, top),
+        "" if schedule else _boats(answer, top),
         places_block(answer, top),
         conditions_block(answer),
         errors_block(answer),
@@ -68,7 +70,8 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
         tables[f"curve {name} terms"] = side.table.rename(columns={"return_period": "row"})
     for by, frame in answer.segments.items():
         tables[f"segment {by}"] = frame.rename(columns={"segment": "row"})
-    tables["boat"] = _boat_frame(answer).drop(columns="boat").rename(columns={"vessel_id": "row"})
+    if not isinstance(exposure, ScheduleExposure):
+        tables["boat"] = _boat_frame(answer).drop(columns="boat").rename(columns={"vessel_id": "row"})
     tables["place"] = answer.places.rename(columns={"place": "row"})
     if exposure.recalibration is not None:
         tables["claims"] = claims_frame(exposure)
@@ -162,6 +165,8 @@ def _largest_boat(answer: Answer) -> str:
     most = exposure.book.severity.payouts(exposure.after.part.cover).most.max(axis=(1, 2))
     place = int(most.argmax())
     name = boat_names(exposure.result, exposure.book.vessels).iloc[place]
+    if isinstance(exposure, ScheduleExposure):
+        name = f"one worth about {price(exposure.book.severity.value[place])}"
     return (
         "Mean of such: of all years as bad or worse, after terms. The largest loss one boat can bring after "
         f"terms is {currency_of(exposure.result)} {price(most[place])}: {name}."
@@ -214,8 +219,7 @@ def _boat_frame(answer: Answer) -> pd.DataFrame:
 
 def _boats(answer: Answer, top: int) -> str:
     frame = _boat_frame(answer)
-    side: Side = answer.exposure.after
-    whole = max(float(side.tail.sum()), 1e-12)
+    whole = max(float(answer.exposure.after.tail.sum()), 1e-12)
     columns = [
         Column("Boat"),
         Column("Value", number=True),

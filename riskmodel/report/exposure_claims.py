@@ -6,7 +6,7 @@ import pandas as pd
 
 from riskmodel.exposure.answer import Answer
 from riskmodel.exposure.claims import Recalibration, Told
-from riskmodel.exposure.exposed import Exposure
+from riskmodel.exposure.schedule.exposed import AnyExposure
 from riskmodel.report.rank import currency_of
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.words import counted, price, ratio
@@ -54,7 +54,7 @@ def claims_block(answer: Answer) -> str:
     return "\n".join([paragraph(head), "", text_table(columns, cells), *words])
 
 
-def claims_frame(exposure: Exposure) -> pd.DataFrame:
+def claims_frame(exposure: AnyExposure) -> pd.DataFrame:
     """The same as figures, a row a group of end states and one, ``all``, for the book."""
     found, modelled = exposure.recalibration, exposure.modelled
     assert found is not None
@@ -93,7 +93,7 @@ def _figures(told: Told) -> dict[str, float]:
     return found
 
 
-def _label(exposure: Exposure, name: str) -> str:
+def _label(exposure: AnyExposure, name: str) -> str:
     known = exposure.result.trade.end_states
     return known[name].label if name in known else name
 
@@ -109,13 +109,13 @@ def _count(number: float) -> str:
     return f"{number:,.0f}" if number >= 10 else f"{number:.1f}" if number >= 1 else ratio(number)
 
 
-def _watch(exposure: Exposure, found: Recalibration) -> str:
+def _watch(exposure: AnyExposure, found: Recalibration) -> str:
     seen = found.watched
     since = "claims_from" if seen.stated else "the first claim, which only opens the watch"
     return f"{seen.first} ({since}) to {exposure.result.fleet.as_of}: {seen.boat_years:,.0f} boat-years"
 
 
-def _means(exposure: Exposure) -> str:
+def _means(exposure: AnyExposure) -> str:
     assert exposure.modelled is not None
     currency = currency_of(exposure.result)
     before, after = exposure.modelled

@@ -12,8 +12,10 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.exposure.answer import Answer
-from riskmodel.exposure.exposed import BAND, WORST, Side, drawn_quantiles
-from riskmodel.exposure.segments import AGE, segments
+from riskmodel.exposure.exposed import BAND, WORST, drawn_quantiles
+from riskmodel.exposure.schedule.answer import any_segments
+from riskmodel.exposure.schedule.side import AnySide
+from riskmodel.exposure.segments import AGE
 from riskmodel.report.exposure import money_unit, stretches
 from riskmodel.report.life_panels import GREY, INK
 from riskmodel.report.lives_figure import LOOK, UNDATED, figure_kind
@@ -51,7 +53,7 @@ def exposure_figure(answer: Answer) -> Figure:
 
     exposure = answer.exposure
     by, frame = next(iter(answer.segments.items()))
-    ages = answer.segments[AGE] if AGE in answer.segments else segments(exposure, AGE)
+    ages = answer.segments[AGE] if AGE in answer.segments else any_segments(exposure, AGE)
     with matplotlib.rc_context():
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(LOOK)
@@ -104,14 +106,14 @@ def _curve(axes: Axes, answer: Answer) -> None:
     _ruled(axes, "both")
 
 
-def _band(side: Side) -> FloatArray:
+def _band(side: AnySide) -> FloatArray:
     """(2, years) the total exceeded once in SHOWN_YEARS: 5 % and 95 % over the draws [currency]."""
     drawn = drawn_quantiles(side.total.losses, side.years.pmf, NOT_EXCEEDED)
     found: FloatArray = np.quantile(drawn, [BAND, 1.0 - BAND], axis=0)
     return found
 
 
-def _total(axes: Axes, side: Side, unit: float, look: tuple[str, str, str]) -> None:
+def _total(axes: Axes, side: AnySide, unit: float, look: tuple[str, str, str]) -> None:
     """The total on one side of the terms in its band, in ``unit`` [currency]; ``look``: colour, line and label."""
     colour, style, label = look
     band = _band(side) / unit

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 
 from riskmodel.exposure.answer import Answer
-from riskmodel.exposure.exposed import WORST
+from riskmodel.exposure.exposed import WORST, Exposure
+from riskmodel.exposure.schedule.bands import LEVELS
+from riskmodel.exposure.schedule.exposed import AnyExposure, ScheduleExposure
+from riskmodel.exposure.schedule.side import ManySide
 from riskmodel.exposure.spells import Scenario, scenarios_of
 from riskmodel.frames import each_row
 from riskmodel.report.rank import currency_of
@@ -68,20 +72,30 @@ def place_rows(answer: Answer) -> pd.DataFrame:
         }
         for each in answer.exposure.result.trade.place_years.values()
     ]
-    together, apart = _worst(answer)
-    return pd.DataFrame([*rows, {"row": f"worst year in {WORST}", "together": together, "apart": apart}])
+    worst = [] if isinstance(answer.exposure, ScheduleExposure) else [_worst_row(answer.exposure)]
+    return pd.DataFrame([*rows, *worst])
+
+
+def _worst_row(exposure: Exposure) -> dict[str, object]:
+    together, apart = _worst(exposure)
+    return {"row": f"worst year in {WORST}", "together": together, "apart": apart}
 
 
 def _in_the_curve(answer: Answer) -> str:
     """What of it the curve holds, with the standing of its figures, and by how much that fattens the tail."""
     result, spells = answer.exposure.result, answer.exposure.spells
+    if isinstance(answer.exposure, ScheduleExposure):
+        return (
+            "In the curve: nothing. In a book of this size boats are summed by kind, and what befalls one place adds "
+            f"little to all. Worked out for the {int(answer.places.iloc[:, -1].notna().sum()):,} largest places."
+        )
     if spells is None:
         return (
             "In the curve: nothing. No two boats of this book say that they lie at one place (home_port), or no spell "
             "of places touches them."
         )
     said = "; ".join(_spell(result.trade.place_years[name]) for name in spells.names)
-    together, apart = _worst(answer)
+    together, apart = _worst(answer.exposure)
     return (
         f"In the curve: a place has at most one of these in a year, and then all its boats have it: {said}. Boats "
         "without home_port are by themselves. No mean is moved by it, for usual years have so much less. The mean of "
@@ -106,8 +120,8 @@ def _spell(each: PlaceYear) -> str:
     )
 
 
-def _worst(answer: Answer) -> tuple[float, float]:
-    after = answer.exposure.after
+def _worst(exposure: Exposure) -> tuple[float, float]:
+    after = exposure.after
     with_places, without = (float(total.tail_mean(1.0 - 1.0 / WORST)) for total in (after.total, after.apart))
     return with_places, without
 
@@ -145,17 +159,45 @@ def conditions_block(answer: Answer) -> str:
 
 def errors_block(answer: Answer) -> str:
     """What the arithmetic may be off by, in words."""
-    total = answer.exposure.after.total
-    currency = currency_of(answer.exposure.result)
     exposure = answer.exposure
+    total, currency = exposure.after.total, currency_of(exposure.result)
     plain = exposure.before.total.mean if exposure.modelled is None else exposure.modelled[0]
-    gap = exposure.ranked - plain
-    return paragraph(
-        f"Arithmetic: totals stand {currency} {total.step:,.0f} apart; losses between are split with their mean kept, "
-        f"which makes the standard deviation at most {total.errors.discretisation:,.1f} too large and no excess over "
-        f"any amount more than {total.errors.moved:,.0f}. A year off that scale has a chance under "
-        f"{_power(total.errors.wrap)}. The mean before terms{_of_model(answer)} is `rank`'s sum less {gap:,.2f}, for a "
-        "boat that sinks does not burn as well."
+    said = [
+        f"Arithmetic: totals stand {currency} {total.step:,.0f} apart",
+        f"{_split(exposure)}. A year off that scale has a chance under {_power(total.errors.wrap)}. The mean before "
+        f"terms{_of_model(answer)} is `rank`'s sum less {exposure.ranked - plain:,.2f}, for a boat that sinks does "
+        "not burn as well.",
+    ]
+    kinds = f" {_by_kind(exposure)}" if isinstance(exposure, ScheduleExposure) else ""
+    return paragraph("; ".join(said) + kinds)
+
+
+def _split(exposure: AnyExposure) -> str:
+    errors = exposure.after.total.errors
+    wider = f"which makes the standard deviation at most {errors.discretisation:,.1f} too large"
+    if isinstance(exposure.after, ManySide):
+        return f"single losses on sizes 3 % apart with their mean kept, {wider}"
+    return (
+        f"losses between are split with their mean kept, {wider} and no excess over any amount more than "
+        f"{errors.moved:,.0f}"
+    )
+
+
+def _by_kind(exposure: ScheduleExposure) -> str:
+    """How boats were made alike, and what that does."""
+    kinds, money = exposure.counted.boats.kinds, exposure.counted.boats.money
+    exact = kinds.level == money.level == 0
+    how = (
+        "boats of one kind are equal in everything told"
+        if exact
+        else f"numbers in bands (level {kinds.level} of {LEVELS - 1} for what may happen, {money.level} for what it "
+        "costs), each kind at the mean of its boats"
+    )
+    wider = exposure.priced.widened**0.5
+    return (
+        f"Boats are summed as {len(exposure.kinds.kind):,} kinds and {exposure.book.rows:,} sorts of cost: {how}. That "
+        f"unlike boats share a chance widens the standard deviation by chance alone by at most "
+        f"{currency_of(exposure.result)} {price(wider)}."
     )
 
 
@@ -169,6 +211,8 @@ def _head(scenario: Scenario) -> str:
 
 def _struck(row: object, name: str) -> tuple[str, str]:
     more = getattr(row, name) - getattr(row, f"{name}_usual")
+    if np.isnan(more):
+        return "-", "-"
     sinkings, usual = (1000 * getattr(row, f"{name}_sinkings{which}") for which in ("", "_usual"))
     return money(more), f"{sinkings:.2g}/{usual:.2g}"
 

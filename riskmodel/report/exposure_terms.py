@@ -10,8 +10,8 @@ import pandas as pd
 
 from riskmodel.exposure.answer import Answer
 from riskmodel.exposure.cover import Cover, at_market_value
-from riskmodel.exposure.exposed import Exposure
 from riskmodel.exposure.policy_days import policy_days
+from riskmodel.exposure.schedule.exposed import AnyExposure
 from riskmodel.report.rank import boat_names
 from riskmodel.report.text import paragraph
 from riskmodel.words import counted
@@ -61,7 +61,7 @@ def terms_rows(answer: Answer) -> Iterator[pd.DataFrame]:
     yield named.melt("row", figures, var_name="figure", value_name="number").dropna()
 
 
-def _amounts(exposure: Exposure, cover: Cover) -> Iterator[str]:
+def _amounts(exposure: AnyExposure, cover: Cover) -> Iterator[str]:
     deductible, limit = bool((cover.deductible > 0).any()), bool((cover.limit < np.inf).any())
     if deductible:
         yield "each boat's deductible on each loss"
@@ -71,7 +71,7 @@ def _amounts(exposure: Exposure, cover: Cover) -> Iterator[str]:
         yield "salvage and clean-up paid on top of both"
 
 
-def _values(exposure: Exposure, vessels: pd.DataFrame) -> Iterator[str]:
+def _values(exposure: AnyExposure, vessels: pd.DataFrame) -> Iterator[str]:
     share = exposure.policy.value_share
     most = f"at most {100 * share:.0f} % of the value for the boat itself"
     market = int(at_market_value(vessels).sum())
@@ -85,7 +85,7 @@ def _values(exposure: Exposure, vessels: pd.DataFrame) -> Iterator[str]:
         yield "no boat at market value, so --value-share counts for none"
 
 
-def _days(exposure: Exposure) -> Iterator[str]:
+def _days(exposure: AnyExposure) -> Iterator[str]:
     result, vessels = exposure.result, exposure.book.vessels
     days = policy_days(result)
     part = days["on_risk"].between(0.0, 1.0, inclusive="neither").to_numpy()
@@ -105,7 +105,7 @@ def _days(exposure: Exposure) -> Iterator[str]:
         yield f"no loss of {_named(exposure, ahead)}: policy begins on {result.horizon.until} or later"
 
 
-def _named(exposure: Exposure, which: npt.NDArray[np.bool_]) -> str:
+def _named(exposure: AnyExposure, which: npt.NDArray[np.bool_]) -> str:
     """How many boats, and the first of them by name."""
     names = boat_names(exposure.result, exposure.book.vessels)[which].tolist()
     more = [f"{len(names) - NAMED} more"] if len(names) > NAMED else []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -14,6 +14,9 @@ from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.risk import Assessment
 from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT, MONEY
 from riskmodel.words import about_in, band, counted, in_a_thousand, money, price, ratio, years
+
+if TYPE_CHECKING:
+    from riskmodel.exposure.policy_days import Insured
 
 HEADS = {
     KNOWN_DEFECT: "BEFORE THE BOAT IS USED AGAIN: known defects, whatever their chance or price",
@@ -55,7 +58,7 @@ def rank_page(result: Assessment, top: int) -> str:
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def currency_of(result: Assessment) -> str:
+def currency_of(result: Insured) -> str:
     """The fleet's currency, else that of the trade tables."""
     return result.fleet.settings.currency or result.trade.haul_out.currency
 
@@ -66,7 +69,7 @@ def part_names(result: Assessment, frame: pd.DataFrame) -> pd.Series:
     return labels.where(frame["position"] == "", labels + ", " + frame["position"])
 
 
-def boat_names(result: Assessment, frame: pd.DataFrame) -> pd.Series:
+def boat_names(result: Insured, frame: pd.DataFrame) -> pd.Series:
     """Names of boats, or their ids where they have none."""
     boats = result.fleet.vessels.set_index("vessel_id")["name"]
     names = frame["vessel_id"].map(boats).fillna("")

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from riskmodel.consequence.following import NEED_USE
 from riskmodel.errors import ParameterError
 from riskmodel.exposure import annual_loss
-from riskmodel.exposure.accumulation import SCENARIOS, accumulations
+from riskmodel.exposure.accumulation import accumulations
 from riskmodel.exposure.conditions import price_condition, read_condition
 from riskmodel.exposure.cover import Policy, at_market_value, cover_of
 from riskmodel.exposure.exclusive import competing
@@ -27,6 +27,7 @@ from riskmodel.exposure.on_risk import (
 from riskmodel.exposure.payouts import Payouts
 from riskmodel.exposure.policy_days import policy_days
 from riskmodel.exposure.segments import segments
+from riskmodel.exposure.spells import scenarios_of
 from riskmodel.trade import load_trade
 
 MONEY = st.floats(0, 1e6)
@@ -241,7 +242,7 @@ def test_segments_places_and_conditions_are_on_risk_too(insured):
         assert frame["after"].sum() == pytest.approx(found.after.total.mean, rel=1e-9)
         assert frame["before"].sum() == pytest.approx(found.before.total.mean, rel=1e-9)
         assert frame["worst"].sum() == pytest.approx(found.after.tail.sum(), rel=1e-9)
-    places = accumulations(found, scenarios=SCENARIOS[:1]).set_index("place")
+    places = accumulations(found, scenarios=scenarios_of(found.result.trade)[:1]).set_index("place")
     assert places.loc["Quay", ["mean", "power_cut", "power_cut_usual"]].tolist() == [0, 0, 0]
     assert places.loc["Quay", "power_cut_sinkings"] > 0
     renewed = read_condition("renew=hose>1")

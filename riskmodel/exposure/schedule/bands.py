@@ -1,7 +1,7 @@
-"""How finely boats are told apart: exactly where there are few kinds, else by bands that double in width by level.
+"""How finely boats are told apart: exactly where there are few kinds, else by bands that widen level by level.
 
-Level 0 is the value itself; level 1 the finest band; each level after it joins bands by two, so that a group of one
-level lies whole inside a group of the next.
+Level 0 is the value itself, level 1 the finest band of every number. From there on each level joins the bands of some
+numbers by two, turn by turn, the less telling first: a group of one level lies whole inside a group of the next.
 """
 
 from __future__ import annotations
@@ -14,16 +14,19 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 
-LEVELS = 8
+# Turns in a round, and levels after which every number has been joined six times.
+TURNS = 4
+LEVELS = 2 + 6 * TURNS
 # A band that stands for "not said".
 BLANK = -(2.0**40)
 
 
 @dataclass(frozen=True)
 class ByRatio:
-    """Bands of the logarithm: so many to a doubling of the value at level 1."""
+    """Bands of the logarithm: so many to a doubling of the value at level 1, joined in a ``turn`` of each round."""
 
     per_doubling: float
+    turn: int = 0
 
     def finest(self, value: FloatArray) -> FloatArray:
         """(n,) bands of level 1."""
@@ -35,9 +38,10 @@ class ByRatio:
 
 @dataclass(frozen=True)
 class ByWidth:
-    """Bands of equal width at level 1, in the value's own unit."""
+    """Bands of equal width at level 1, in the value's own unit, joined in a ``turn`` of each round."""
 
     width: float
+    turn: int = 0
 
     def finest(self, value: FloatArray) -> FloatArray:
         """(n,) bands of level 1."""
@@ -66,12 +70,17 @@ def band(value: FloatArray, scale: Scale, level: int) -> FloatArray:
     if level == 0:
         return np.where(blank, BLANK, value)
     fine = scale.finest(np.where(blank, 1.0, value))
-    return np.where(blank, BLANK, wider(fine, level - 1))
+    return np.where(blank, BLANK, wider(fine, joinings(scale, level)))
 
 
-def wider(bands: FloatArray, levels: int) -> FloatArray:
-    """Bands ``levels`` levels on; what stands for nothing or not said stays."""
-    joined = np.floor(bands / 2.0**levels)
+def joinings(scale: Scale, level: int) -> int:
+    """How often the finest bands have been joined by two at a level of 1 or more."""
+    return max(level - 2 - scale.turn + TURNS, 0) // TURNS
+
+
+def wider(bands: FloatArray, times: int) -> FloatArray:
+    """Bands joined by two so many times; what stands for nothing or not said stays."""
+    joined = np.floor(bands / 2.0**times)
     found: FloatArray = np.where(bands <= BLANK / 2.0, bands, joined)
     return found
 
@@ -88,12 +97,17 @@ def _band_word(each: float, scale: Scale, level: int) -> str:
         return "0"
     if level == 0:
         return f"{each:g}"
-    ends = each * 2.0 ** (level - 1), (each + 1.0) * 2.0 ** (level - 1)
+    times = 2.0 ** joinings(scale, level)
+    ends = each * times, (each + 1.0) * times
     if isinstance(scale, ByRatio):
         low, high = (2.0 ** (end / scale.per_doubling) for end in ends)
     else:
         low, high = (end * scale.width for end in ends)
-    return f"{low:,.4g} to {high:,.4g}"
+    return f"{_plain(low)} to {_plain(high)}"
+
+
+def _plain(number: float) -> str:
+    return f"{number:,.0f}" if abs(number) >= 100 else f"{number:.3g}"
 
 
 def coarser(bands: FloatArray, scale: Scale, levels: tuple[int, int]) -> FloatArray:
@@ -103,4 +117,4 @@ def coarser(bands: FloatArray, scale: Scale, levels: tuple[int, int]) -> FloatAr
         return bands
     if now == 0:
         return band(np.where(bands == BLANK, np.nan, bands), scale, later)
-    return wider(bands, later - now)
+    return wider(bands, joinings(scale, later) - joinings(scale, now))

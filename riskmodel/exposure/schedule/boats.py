@@ -54,7 +54,8 @@ class LeftOut:
 @dataclass(frozen=True, eq=False)
 class BoatsRead:
     """The sound boats of a row group: ``kinds`` and ``money`` groups and the place of each boat in them (n,), a
-    ``mark`` of its id (n,), its ``port`` (n,) among ``ports``, its ``row`` (n,) and ``value`` (n,) [thousandths]."""
+    ``mark`` of its id (n,), its ``port`` (n,) among ``ports``, the year it was ``built`` (n,) (0: not said), its
+    ``row`` (n,) and ``value`` (n,) [thousandths]."""
 
     kinds: Groups
     money: Groups
@@ -63,6 +64,7 @@ class BoatsRead:
     mark: MarkArray
     port: npt.NDArray[np.int32]
     ports: tuple[str, ...]
+    built: npt.NDArray[np.int16]
     row: npt.NDArray[np.int32]
     value: IntArray
     problems: tuple[Problem, ...]
@@ -90,6 +92,7 @@ def read_boats(schedule: Schedule, group: int) -> BoatsRead:
         mark=marks(table.frame["vessel_id"].to_numpy()[sound]),
         port=port.astype(np.int32),
         ports=tuple(str(each) for each in ports),
+        built=np.nan_to_num(table.frame["built_year"].to_numpy(dtype=float)[sound]).astype(np.int16),
         row=rows[sound].astype(np.int32),
         value=value[sound],
         problems=table.problems,

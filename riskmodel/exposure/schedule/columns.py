@@ -16,12 +16,13 @@ NOT_TOLD = frozenset({"vessel_id", "name", "home_port", "records_from", "day_rat
 # What a loss costs, and what is paid of it; the length is in both (repairs go by it).
 OF_MONEY = ("value", "length_m", "deductible", "limit", "deductible_percent", "inception", "expiry")
 WORDS_OF_MONEY = ("value_basis", "lay_up_from", "lay_up_to")
-# How finely at the first level of bands (judgement): a value to a twelfth of a doubling is within 3 % of its band.
+# How finely at the first level of bands, and in which turn bands are joined, what tells most the last (judgement).
 FINEST: dict[str, Scale] = {
-    "value": ByRatio(12.0),
-    "length_m": ByRatio(8.0),
-    "checked_every_days": ByRatio(8.0),
-    "built_year": ByWidth(1.0),
+    "value": ByRatio(12.0, turn=1),
+    "length_m": ByRatio(8.0, turn=2),
+    "checked_every_days": ByRatio(8.0, turn=3),
+    "hours_per_year": ByRatio(4.0, turn=1),
+    "built_year": ByWidth(1.0, turn=1),
     "hulls": ByWidth(1.0),
     "compartments": ByWidth(1.0),
     "inception": ByWidth(15.0),
@@ -29,7 +30,7 @@ FINEST: dict[str, Scale] = {
 }
 USUAL = ByRatio(2.0)
 # At most so many kinds are assessed, at about 5 ms each, and so many sums of money put on the lattice.
-MOST_KINDS, MOST_PRICED = 6000, 500
+MOST_KINDS, MOST_PRICED = 12_000, 500
 DAY = np.timedelta64(1, "D")
 
 

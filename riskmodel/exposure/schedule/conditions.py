@@ -14,6 +14,7 @@ from riskmodel.errors import ParameterError
 from riskmodel.exposure.conditions import RENEW, VISITS, Condition, Priced, classes_named
 from riskmodel.exposure.exposed import WORST
 from riskmodel.exposure.schedule.ages import NEW, UNKNOWN
+from riskmodel.exposure.schedule.doubted import with_doubt
 from riskmodel.exposure.schedule.exposed import ScheduleExposure
 from riskmodel.exposure.schedule.mixing import rows_of_items
 from riskmodel.exposure.schedule.priced import priced_book
@@ -58,7 +59,9 @@ def price_on_schedule(
         raise ParameterError(f"visit_cost must be 0 or more, got {visit_cost:g}")
     kept = kinds_keeping(found, condition, visit_cost)
     result, before = found.result, found.after
-    risks = kind_risks(kept.kinds, result.horizon, found.risks.states, result.seed, kept.tests)
+    plain = kind_risks(kept.kinds, result.horizon, found.risks.states, result.seed, kept.tests)
+    told = kept.share > 0 if condition.what == VISITS else np.zeros(len(kept.share), dtype=bool)
+    risks = with_doubt(plain, kept.kinds, found.doubt.told_visits(told), result.seed)
     tools = result.trade, result.seed
     cover = before.part.cover
     whole = priced_book(found.counted, kept.kinds, risks, tools).book

@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 from riskmodel.consequence import vessel_losses
 from riskmodel.exposure.book import Book, states_of_money
 from riskmodel.exposure.cover import Cover, Policy, cover_of
-from riskmodel.exposure.exposed import Side
+from riskmodel.exposure.doubt import Doubt
+from riskmodel.exposure.exposed import Exposure
+from riskmodel.exposure.schedule.doubted import doubt_of_kinds, with_doubt
 from riskmodel.exposure.schedule.priced import PricedBook, priced_book
 from riskmodel.exposure.schedule.reading import Counted
 from riskmodel.exposure.schedule.risks import KindRisks, kind_risks
-from riskmodel.exposure.schedule.side import ManySide, side_of_schedule
+from riskmodel.exposure.schedule.side import AnySide, side_of_schedule
 from riskmodel.exposure.schedule.standing_for import Kinds
 from riskmodel.fleet import Fleet
 from riskmodel.risk import Horizon
@@ -33,18 +35,23 @@ class Priced:
 class ScheduleExposure:
     """The year of a schedule, ``before`` and ``after`` the terms of ``policy``, with what it was worked out from.
 
-    ``result``: the boats of its book. ``ranked``: what `rank` would add up to, which ``before`` falls short of by what
-    total losses that exclude each other would count twice.
+    ``result``: the boats of its book. ``doubt``: what kinds of assumed outfit or untold visits share. ``ranked``: what
+    `rank` would add up to, which ``before`` falls short of by what total losses that exclude each other would count
+    twice. What Exposure has of claims (``recalibration, modelled``) and of places (``spells``) is not in it.
     """
 
     result: Priced
     counted: Counted
     kinds: Kinds
+    doubt: Doubt
     risks: KindRisks
     priced: PricedBook
     policy: Policy
-    before: Side | ManySide
-    after: Side | ManySide
+    before: AnySide
+    after: AnySide
+    recalibration: None = None
+    modelled: None = None
+    spells: None = None
 
     @property
     def book(self) -> Book:
@@ -55,6 +62,9 @@ class ScheduleExposure:
     def ranked(self) -> float:
         """As in Exposure."""
         return self.priced.ranked
+
+
+AnyExposure = Exposure | ScheduleExposure
 
 
 def exposure_of_schedule(
@@ -69,7 +79,9 @@ def exposure_of_schedule(
     """
     trade = kinds.learned.trade
     states = states_of_money(vessel_losses(kinds.learned.fleet.vessels.iloc[:1], trade))
-    risks = kind_risks(kinds, horizon, states, seed)
+    plain = kind_risks(kinds, horizon, states, seed)
+    doubt = doubt_of_kinds(kinds, plain, horizon, seed)
+    risks = with_doubt(plain, kinds, doubt, seed)
     priced = priced_book(counted, kinds, risks, (trade, seed))
     fleet = replace(kinds.learned.fleet, vessels=priced.book.vessels)
     result = Priced(fleet, horizon, trade, seed, counted.notes)
@@ -77,4 +89,4 @@ def exposure_of_schedule(
     everything = Cover.of_all(priced.book.severity.value, len(states))
     before = side_of_schedule(priced.book, everything)
     after = before if cover.pays_all else side_of_schedule(priced.book, cover)
-    return ScheduleExposure(result, counted, kinds, risks, priced, policy, before, after)
+    return ScheduleExposure(result, counted, kinds, doubt, risks, priced, policy, before, after)

@@ -5,8 +5,9 @@ All sums are whole numbers, so that they come out the same to the last bit in wh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,7 @@ IntArray = npt.NDArray[np.int64]
 # Numbers are added up in thousandths: millimetres, tenths of a cent.
 PER_UNIT = 1000.0
 MOST_CODES = 2**62
+Found = TypeVar("Found")
 # What a stretch may leave for a later level to join, beyond what is wanted of the whole.
 ROOM = 4
 
@@ -53,12 +55,13 @@ def grouped(frame: pd.DataFrame, like: Likeness) -> tuple[Groups, IntArray]:
     told = [name for name in like.words if name in frame]
     words = _coded([pd.factorize(frame[name].to_numpy())[0] for name in told], len(frame))
     numbers = {name: frame[name].to_numpy(dtype=float) for name in like.numbers if name in frame}
-    for level in range(LEVELS):
+
+    def at(level: int) -> tuple[dict[str, FloatArray], IntArray, IntArray]:
         bands = {name: band(values, like.numbers[name], level) for name, values in numbers.items()}
         codes = _coded([words, *(pd.factorize(each)[0] for each in bands.values())], len(frame))
-        place, first = _distinct(codes)
-        if len(first) <= ROOM * like.most or level == LEVELS - 1:
-            break
+        return bands, *_distinct(codes)
+
+    level, (bands, place, first) = _finest(at, lambda found: len(found[2]) <= ROOM * like.most)
     keys = pd.DataFrame(index=pd.RangeIndex(len(first)))
     for name in like.words:
         keys[name] = frame[name].to_numpy()[first] if name in told else ""
@@ -74,12 +77,31 @@ def grouped(frame: pd.DataFrame, like: Likeness) -> tuple[Groups, IntArray]:
 def joined(parts: Sequence[Groups]) -> tuple[Groups, list[IntArray]]:
     """The groups of all stretches together, at the finest level that keeps to ``most``; and for each stretch the
     place of its groups among them. Which stretches there were makes no difference."""
-    like = parts[0].like
-    for level in range(max(each.level for each in parts), LEVELS):
-        whole, places = _at_level(parts, level)
-        if len(whole.boats) <= like.most:
-            break
+    most, last = parts[0].like.most, max(each.level for each in parts)
+    _, (whole, places) = _finest(
+        lambda level: _at_level(parts, level), lambda found: len(found[0].boats) <= most, last
+    )
     return whole, places
+
+
+def _finest(at: Callable[[int], Found], few: Callable[[Found], bool], first: int = 0) -> tuple[int, Found]:
+    """The first level from ``first`` on at which there are ``few`` groups, else the last; and what is there.
+
+    Groups only become fewer from level to level, so that levels need not be tried one after the other.
+    """
+    found = at(first)
+    if few(found):
+        return first, found
+    low, high = first, LEVELS - 1
+    known: dict[int, Found] = {}
+    while high - low > 1:
+        middle = (low + high) // 2
+        found = at(middle)
+        if few(found):
+            high, known[middle] = middle, found
+        else:
+            low = middle
+    return high, known[high] if high in known else at(high)
 
 
 def _at_level(parts: Sequence[Groups], level: int) -> tuple[Groups, list[IntArray]]:

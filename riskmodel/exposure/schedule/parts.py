@@ -51,7 +51,7 @@ class PartsRead:
     ``cell`` (m,): places in an array (kinds, classes, ALL_CELLS) that are not 0, ``number`` (m,) of parts there;
     ``days`` (classes, ALL_CELLS): their ages added up, ``dated`` of how many rows. ``listed`` and ``broken``: bits by
     boat, those that list parts and those with a broken row. ``later``: parts put in after the day, left out;
-    ``recalled``: under recall. ``rows``: of the group.
+    ``recalled``: under recall. ``rows``: of the group, ``homeless``: broken ones of no boat.
     """
 
     cell: IntArray
@@ -63,6 +63,7 @@ class PartsRead:
     later: int
     recalled: int
     rows: int
+    homeless: int
     problems: tuple[Problem, ...]
     notes: tuple[str, ...]
 
@@ -91,6 +92,7 @@ def count_parts(schedule: Schedule, lookup: Lookup, group: int) -> PartsRead:
         broken=_bits(position[owned & bad], boats),
         later=int((owned & ~bad & later).sum()),
         rows=len(numbers),
+        homeless=int((~owned & bad).sum()),
         problems=problems,
         notes=(*checked.notes, *_unused(names)),
     )
@@ -204,6 +206,7 @@ def _counted(schedule: Schedule, values: Any, kept: tuple[Any, Any, npt.NDArray[
         later=0,
         recalled=recalled,
         rows=0,
+        homeless=0,
         problems=(),
         notes=(),
     )

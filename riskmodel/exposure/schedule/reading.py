@@ -34,7 +34,8 @@ MOST_TOLD = 1_000_000
 @dataclass(frozen=True, eq=False)
 class Boats:
     """All boats of a schedule: ``kinds`` and ``money`` groups, and by boat (n,) its ``kind``, its place in ``priced``,
-    its ``port`` among ``ports``, its ``row`` and its ``value`` [thousandths]; ``mark`` of its id."""
+    its ``port`` among ``ports``, the year it was ``built`` (0: not said), its ``row`` and its ``value`` [thousandths];
+    ``mark`` of its id."""
 
     kinds: Groups
     money: Groups
@@ -43,6 +44,7 @@ class Boats:
     mark: npt.NDArray[np.uint64]
     port: npt.NDArray[np.int32]
     ports: tuple[str, ...]
+    built: npt.NDArray[np.int16]
     row: npt.NDArray[np.int32]
     value: IntArray
 
@@ -51,7 +53,8 @@ class Boats:
 class Counted:
     """A schedule as counts. ``number`` (kinds, classes, ALL_CELLS) of parts; ``age`` (classes, ALL_CELLS): mean age of
     those in each cell [days]; ``listed`` (n,): boats that list parts; ``kept`` (n,): boats that are not left out.
-    ``left_out``, ``problems``, ``notes``; ``later`` and ``recalled`` parts, ``parts`` in all."""
+    ``left_out``, ``problems``, ``notes``; ``later`` and ``recalled`` parts, ``parts`` in all, ``homeless``: broken rows
+    of no boat."""
 
     boats: Boats
     number: IntArray
@@ -64,6 +67,7 @@ class Counted:
     later: int
     recalled: int
     parts: int
+    homeless: int = 0
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +80,7 @@ class _Sums:
     later: int
     recalled: int
     rows: int
+    homeless: int
     problems: tuple[Problem, ...]
     notes: tuple[str, ...]
 
@@ -108,7 +113,9 @@ def read_sound_rows(schedule: Schedule, run: Runner, tell: Tell) -> Counted:
             kept &= ~sums.broken
             _save(lookup.folder, "kind", np.where(kept, boats.kind, NOWHERE).astype(np.int32))
             told = sums.problems
-            sums = replace(_read_parts(schedule, lookup, (boats, run, tell)), problems=told)
+            sums = replace(
+                _read_parts(schedule, lookup, (boats, run, tell)), problems=told, homeless=sums.homeless
+            )
     gone = ~kept
     left_out = LeftOut(
         left_out.rows + int(gone.sum()), left_out.value + int(boats.value[gone].sum()), left_out.unread
@@ -125,6 +132,7 @@ def read_sound_rows(schedule: Schedule, run: Runner, tell: Tell) -> Counted:
         later=sums.later,
         recalled=sums.recalled,
         parts=sums.rows,
+        homeless=sums.homeless,
     )
 
 
@@ -190,6 +198,7 @@ def _boats(found: list[BoatsRead]) -> Boats:
         mark=np.concatenate([each.mark for each in found]),
         port=np.concatenate(port),
         ports=tuple(ports),
+        built=np.concatenate([each.built for each in found]),
         row=np.concatenate([each.row for each in found]),
         value=np.concatenate([each.value for each in found]),
     )
@@ -232,7 +241,7 @@ def _read_parts(schedule: Schedule, lookup: Lookup, tools: tuple[Boats, Runner, 
     number = np.zeros(len(boats.kinds.boats) * classes * ALL_CELLS, dtype=np.int64)
     days, dated = (np.zeros((classes, ALL_CELLS), dtype=np.int64) for _ in range(2))
     bits = {name: np.zeros(-(-len(boats.kind) // 8), dtype=np.uint8) for name in ("listed", "broken")}
-    later = recalled = rows = 0
+    later = recalled = rows = homeless = 0
     problems: list[Problem] = []
     notes: list[str] = []
     for one in run(count_parts, (schedule, lookup), range(file.num_row_groups)):
@@ -242,12 +251,15 @@ def _read_parts(schedule: Schedule, lookup: Lookup, tools: tuple[Boats, Runner, 
         for name, whole in bits.items():
             whole |= getattr(one, name)
         later, recalled, rows = later + one.later, recalled + one.recalled, rows + one.rows
+        homeless += one.homeless
         problems += one.problems[: max(MOST_TOLD - len(problems), 0)]
         notes += one.notes
         tell("parts", rows, total)
     listed, broken = (np.unpackbits(each, count=len(boats.kind)).astype(bool) for each in bits.values())
     cells = number.reshape(-1, classes, ALL_CELLS)
-    return _Sums(cells, days, dated, listed, broken, later, recalled, rows, tuple(problems), tuple(notes))
+    return _Sums(
+        cells, days, dated, listed, broken, later, recalled, rows, homeless, tuple(problems), tuple(notes)
+    )
 
 
 def _once(notes: Iterable[str]) -> tuple[str, ...]:

@@ -40,6 +40,7 @@ def schedule_segments(found: ScheduleExposure, by: str) -> pd.DataFrame:
         END_STATE: _by_state,
         ITEM_CLASS: _by_class,
         PLACE: _by_place,
+        AGE: _by_age,
     }
     sums = across[by](found) if by in across else _by_rows(found, by)
     frame = pd.DataFrame({"segment": sums.names, "boats": sums.boats.astype(np.int64), "value": sums.value})
@@ -48,7 +49,7 @@ def schedule_segments(found: ScheduleExposure, by: str) -> pd.DataFrame:
     frame["worst_share"] = frame["worst"] / max(float(frame["worst"].sum()), TINY)
     frame = frame[["segment", "boats", "value", "before", "after", "share", "worst", "worst_share"]]
     frame = frame[frame["boats"] > 0]
-    if by != AGE:
+    if by != AGE and not _is_number(found, by):
         frame = frame.sort_values(["after", "segment"], ascending=[False, True], kind="stable")
     return frame.reset_index(drop=True)
 
@@ -69,10 +70,7 @@ def _by_rows(found: ScheduleExposure, by: str) -> _Sums:
     boats = found.priced.boats.astype(float)
     parts = {name: boats * each for name, each in each_boat(found).items()}
     value = boats * found.book.severity.value
-    words, axis = _words(found, by)
-    names, place = np.unique(words, return_inverse=True)
-    if by == AGE:
-        names, place = _in_age_order(names, place)
+    place, names, axis = _segments(found, by)
 
     def summed(values: FloatArray) -> FloatArray:
         return np.bincount(place, values.sum(axis=1 - axis), len(names)).astype(float)
@@ -81,37 +79,26 @@ def _by_rows(found: ScheduleExposure, by: str) -> _Sums:
     return _Sums([str(name) for name in names], summed(boats), summed(value), money)
 
 
-def _words(found: ScheduleExposure, by: str) -> tuple[npt.NDArray[np.object_], int]:
-    """The segment of each row of Kinds (axis 0) or of the book (axis 1)."""
+def _segments(found: ScheduleExposure, by: str) -> tuple[npt.NDArray[np.intp], list[str], int]:
+    """The segment of each row of Kinds (axis 0) or of the book (axis 1), and the segments' names, numbers in order."""
     kinds, money = found.counted.boats.kinds, found.counted.boats.money
-    rows = found.kinds.kind
-    if by == AGE:
-        year = found.result.horizon.as_of.year
-        return age_bands(kinds.means["built_year"].iloc[rows], year).to_numpy(), 0
-    if by in kinds.like.words:
-        words = kinds.keys[by].to_numpy()[rows]
-        return np.where(words == "", UNKNOWN, words), 0
-    if by in kinds.like.numbers:
-        return band_words(kinds.keys[by].to_numpy(dtype=float), kinds.like.numbers[by], kinds.level)[rows], 0
-    used = found.priced.used
-    if by in money.like.words:
-        words = money.keys[by].to_numpy()[used]
-        return np.where(words == "", UNKNOWN, words), 1
-    if by in money.like.numbers:
-        return band_words(money.keys[by].to_numpy(dtype=float), money.like.numbers[by], money.level)[used], 1
+    both = ((kinds, found.kinds.kind, 0), (money, found.priced.used, 1))
+    for groups, rows, axis in both:
+        if by in groups.like.words:
+            names, place = np.unique(groups.keys[by].to_numpy()[rows].astype(str), return_inverse=True)
+            return place, [name or UNKNOWN for name in names], axis
+        if by in groups.like.numbers:
+            bands, place = np.unique(groups.keys[by].to_numpy(dtype=float)[rows], return_inverse=True)
+            return place, list(band_words(bands, groups.like.numbers[by], groups.level)), axis
     known = (AGE, END_STATE, ITEM_CLASS, PLACE, *kinds.like.words, *kinds.like.numbers, *money.like.numbers)
     raise ParameterError(
         f"--by must name what tells boats of a schedule apart ({', '.join(known)}), got {by!r}"
     )
 
 
-def _in_age_order(
-    names: npt.NDArray[np.object_], place: npt.NDArray[np.intp]
-) -> tuple[npt.NDArray[np.object_], npt.NDArray[np.intp]]:
-    order = np.argsort([int(name.split("-")[0].split()[0]) if name != UNKNOWN else 999 for name in names])
-    back = np.empty(len(order), dtype=np.intp)
-    back[order] = np.arange(len(order))
-    return names[order], back[place]
+def _is_number(found: ScheduleExposure, by: str) -> bool:
+    boats = found.counted.boats
+    return by in boats.kinds.like.numbers or by in boats.money.like.numbers
 
 
 def _by_state(found: ScheduleExposure) -> _Sums:
@@ -152,14 +139,27 @@ def _by_class(found: ScheduleExposure) -> _Sums:
 
 
 def _by_place(found: ScheduleExposure) -> _Sums:
-    """By home port, boat by boat: a port is no part of what makes boats alike."""
+    boats = found.counted.boats
+    return _by_boat(found, boats.port, [name if name else UNKNOWN for name in boats.ports])
+
+
+def _by_age(found: ScheduleExposure) -> _Sums:
+    built = found.counted.boats.built
+    years, place = np.unique(built, return_inverse=True)
+    words = age_bands(pd.Series(np.where(years > 0, years, np.nan)), found.result.horizon.as_of.year)
+    # From the youngest on; what is not said comes last.
+    names = list(dict.fromkeys([*words[years > 0][::-1], *words[years == 0]]))
+    of_year = np.array([names.index(word) for word in words], dtype=np.int32)
+    return _by_boat(found, of_year[place], names)
+
+
+def _by_boat(found: ScheduleExposure, segment: npt.NDArray[np.int32], names: list[str]) -> _Sums:
+    """By what is kept of each boat beside what makes boats alike."""
     boats, kept = found.counted.boats, found.counted.kept
-    row, group = found.priced.row[kept], found.priced.group[kept]
-    port, number = boats.port[kept], len(boats.ports)
+    row, group, mine = found.priced.row[kept], found.priced.group[kept], segment[kept]
 
     def summed(values: FloatArray) -> FloatArray:
-        return np.bincount(port, values, number).astype(float)
+        return np.bincount(mine, values, len(names)).astype(float)
 
     money = {name: summed(each[row, group]) for name, each in each_boat(found).items()}
-    names = [name if name else UNKNOWN for name in boats.ports]
-    return _Sums(names, summed(np.ones(len(port))), summed(boats.value[kept] / 1000.0), money)
+    return _Sums(names, summed(np.ones(len(mine))), summed(boats.value[kept] / 1000.0), money)

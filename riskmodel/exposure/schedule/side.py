@@ -66,7 +66,10 @@ class ManySide:
         )
 
 
-def side_of_schedule(book: Book, cover: Cover) -> Side | ManySide:
+AnySide = Side | ManySide
+
+
+def side_of_schedule(book: Book, cover: Cover) -> AnySide:
     """A schedule's losses under a cover."""
     part = Part(book, cover)
     if not part.book.severity.payouts(cover).most.any():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -21,7 +21,7 @@ from riskmodel.fleet.checks import CheckedTable, empty_table
 from riskmodel.fleet.defaults import fill_tables, read_defaults, season_defaults
 from riskmodel.fleet.schema import Schema, read_schema
 from riskmodel.fleet.windows import given_frame, typed_frame
-from riskmodel.risk.learned import Learned, learn
+from riskmodel.risk.learned import Learned, learn, only_boats
 
 WHOLE = ("built_year", "hulls", "compartments")
 
@@ -64,6 +64,19 @@ def standing_for(schedule: Schedule, counted: Counted) -> Kinds:
     cells[:, :, :NEW] = number
     age = np.pad(counted.age, ((0, 0), (0, 1)))
     return Kinds(learn(fleet, schedule.as_of), kind, listed, both[rows], cells, age, classes)
+
+
+def some_kinds(kinds: Kinds, rows: npt.NDArray[np.intp]) -> Kinds:
+    """Some rows of Kinds, in rising order."""
+    ids = frozenset(kinds.learned.fleet.vessels["vessel_id"].iloc[rows])
+    return replace(
+        kinds,
+        learned=only_boats(kinds.learned, ids),
+        kind=kinds.kind[rows],
+        listed=kinds.listed[rows],
+        boats=kinds.boats[rows],
+        number=kinds.number[rows],
+    )
 
 
 def _vessels(means: pd.DataFrame, value: FloatArray, boats: IntArray) -> CheckedTable:
