@@ -82,6 +82,23 @@ def exposure(
         Path | None,
         typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
     ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            "--cluster",
+            metavar="ADDRESS",
+            help="Have a schedule of millions read by the Dask cluster at this address (extra dask).",
+        ),
+    ] = None,
+    work_folder: Annotated[
+        Path | None,
+        typer.Option(
+            "--work-folder",
+            exists=True,
+            file_okay=False,
+            help="A folder that every worker of the cluster sees.",
+        ),
+    ] = None,
     bad_rows: BadRows = None,
     skip_bad: Annotated[
         bool, typer.Option("--skip-bad", help="Go on without boats that have a broken row, and say so.")
@@ -104,7 +121,7 @@ def exposure(
 
         policy = Policy(amount, share, 0.0 if salvage_outside else 1.0, value_share, frozenset(without or ()))
         span = until, months or (None if until else YEAR_MONTHS)
-        asking = _Asking(fleet, as_of, span, skip_bad, quiet, seed)
+        asking = _Asking(fleet, as_of, span, skip_bad, quiet, seed, cluster, work_folder)
         found = _answered(asking, policy, tuple(by or ()), asked)
         write_bad_rows(bad_rows, found.left_out.problems)
         if figure is not None:
@@ -117,7 +134,7 @@ def exposure(
 
 @dataclass(frozen=True)
 class _Asking:
-    """Which fleet, seen from when, over what ``span`` (until, months), and how it is read."""
+    """Which fleet, seen from when, over what ``span`` (until, months), and how and by whom it is read."""
 
     fleet: Path | None
     as_of: datetime | None
@@ -125,6 +142,8 @@ class _Asking:
     skip_bad: bool
     quiet: bool
     seed: int
+    cluster: str | None
+    work_folder: Path | None
 
 
 def _answered(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Conditions) -> Answer:
@@ -147,14 +166,17 @@ def _of_schedule(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Co
     from riskmodel.exposure.schedule.answer import answer_of_schedule
     from riskmodel.exposure.schedule.door import open_schedule
     from riskmodel.exposure.schedule.exposed import exposure_of_schedule
+    from riskmodel.exposure.schedule.on_dask import by_cluster
     from riskmodel.exposure.schedule.reading import read_schedule, read_sound_rows
     from riskmodel.exposure.schedule.running import by_processes
     from riskmodel.exposure.schedule.standing_for import standing_for
 
     assert asking.fleet is not None
-    schedule = open_schedule(asking.fleet, as_of=asking.as_of.date() if asking.as_of else None)
+    day = asking.as_of.date() if asking.as_of else None
+    schedule = open_schedule(asking.fleet, as_of=day, work_folder=asking.work_folder)
     read = read_sound_rows if asking.skip_bad else read_schedule
-    with by_processes() as run, progress(asking.quiet) as tell:
+    workers = by_processes() if asking.cluster is None else by_cluster(asking.cluster)
+    with workers as run, progress(asking.quiet) as tell:
         counted = read(schedule, run, tell)
     kinds = standing_for(schedule, counted)
     fleet = kinds.learned.fleet

@@ -34,6 +34,7 @@ NO_ADVICE = (
     "states out with --without. A known defect, or a path that can kill, is seen to whatever a book says: see `rank`."
 )
 YEAR = 360
+LARGEST = ("largest", "largest_low", "largest_high")
 
 
 def exposure_page(answer: Answer, top: int) -> str:
@@ -136,14 +137,18 @@ def _year_frame(answer: Answer) -> pd.DataFrame:
 def _curve(answer: Answer) -> str:
     before, after = answer.exposure.before, answer.exposure.after
     unit, said = money_unit(float(before.table["total_high"].max()), 1e6)
+    # One loss is a small thing beside the total of a large book.
+    one, words = money_unit(float(after.table["largest_high"].max()), 1e6)
+    of_one = f",{words or ' whole'}" if one != unit else ""
     columns = [
         Column("Once in\nyears", number=True),
         Column("Total,\nbefore", number=True),
         Column("Total after terms\n(90 %)", number=True),
         Column("Mean of\nsuch", number=True),
-        Column("Largest one loss\n(90 %)", number=True),
+        Column(f"Largest one loss\n(90 %){of_one}", number=True),
     ]
     scaled = (after.table.set_index("return_period") / unit).reset_index()
+    scaled[list(LARGEST)] *= unit / one
     cells = [
         (
             f"{row.return_period}",
@@ -243,10 +248,11 @@ def _boats(answer: Answer, top: int) -> str:
 
 
 def money_unit(largest: float, fits: float) -> tuple[float, str]:
-    """What amounts are divided by so that the largest stays below ``fits``, and how that is said."""
+    """What amounts are divided by so that the largest stays short (below ``fits``, in thousands a tenth of it), and how
+    that is said."""
     if largest < fits:
         return 1.0, ""
-    return (1e3, " thousand") if largest < 1e3 * fits else (1e6, " million")
+    return (1e3, " thousand") if largest < 1e2 * fits else (1e6, " million")
 
 
 def _banded(row: Any, name: str) -> str:

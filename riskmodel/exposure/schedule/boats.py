@@ -31,7 +31,8 @@ MarkArray = npt.NDArray[np.uint64]
 @dataclass(frozen=True)
 class Schedule:
     """A schedule on disk: its ``folder``, what its cells are held against, the day it is seen from (``as_of_from`` as
-    in Fleet), and what makes boats alike."""
+    in Fleet), what makes boats alike, and where files lie that every process must see: ``work_folder``, None for the
+    machine's own place for such."""
 
     folder: Path
     bounds: Bounds
@@ -39,6 +40,7 @@ class Schedule:
     as_of_from: str
     kinds: Likeness
     money: Likeness
+    work_folder: Path | None = None
 
 
 @dataclass(frozen=True, eq=False)

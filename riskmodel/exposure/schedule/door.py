@@ -32,8 +32,14 @@ def is_schedule(path: Path | str) -> bool:
     return boats > (TOO_LARGE if _of_each(folder) else LARGE)
 
 
-def open_schedule(path: Path | str, *, as_of: date | None = None, today: date | None = None) -> Schedule:
-    """The schedule at ``path`` and what it is held against; days as in ``load_fleet``.
+def open_schedule(
+    path: Path | str,
+    *,
+    as_of: date | None = None,
+    today: date | None = None,
+    work_folder: Path | None = None,
+) -> Schedule:
+    """The schedule at ``path`` and what it is held against; days as in ``load_fleet``, ``work_folder`` as in Schedule.
 
     Raises
     ------
@@ -47,7 +53,8 @@ def open_schedule(path: Path | str, *, as_of: date | None = None, today: date | 
     day, day_from = day_seen_from(as_of, settings, today)
     _refuse_others(folder)
     bounds = bounds_of(settings, max(day, today))
-    return Schedule(folder, bounds, day, day_from, likeness_of_kinds(), likeness_of_money())
+    likeness = likeness_of_kinds(), likeness_of_money()
+    return Schedule(folder, bounds, day, day_from, *likeness, work_folder)
 
 
 def _refuse_others(folder: Path) -> None:

@@ -57,7 +57,7 @@ class Counted:
     of no boat."""
 
     boats: Boats
-    number: IntArray
+    number: npt.NDArray[np.int32]
     age: npt.NDArray[np.float64]
     listed: npt.NDArray[np.bool_]
     kept: npt.NDArray[np.bool_]
@@ -72,7 +72,7 @@ class Counted:
 
 @dataclass(frozen=True, eq=False)
 class _Sums:
-    number: IntArray
+    number: npt.NDArray[np.int32]
     days: IntArray
     dated: IntArray
     listed: npt.NDArray[np.bool_]
@@ -106,8 +106,10 @@ def read_sound_rows(schedule: Schedule, run: Runner, tell: Tell) -> Counted:
     kept = np.ones(len(boats.kind), dtype=bool)
     if not (schedule.folder / ITEMS).is_file():
         return _without_parts(schedule, (boats, kept, left_out), problems, notes)
-    with tempfile.TemporaryDirectory(prefix="riskmodel-") as folder:
+    with tempfile.TemporaryDirectory(prefix="riskmodel-", dir=schedule.work_folder) as folder:
         lookup = _lookup(boats, kept, Path(folder))
+        # Ids are told apart on the disk from here on.
+        boats = replace(boats, mark=boats.mark[:0])
         sums = _read_parts(schedule, lookup, (boats, run, tell))
         if sums.broken.any():
             kept &= ~sums.broken
@@ -146,7 +148,7 @@ def _without_parts(
     shape = len(schedule.bounds.item_classes), ALL_CELLS
     return Counted(
         boats=boats,
-        number=np.zeros((len(boats.kinds.boats), *shape), dtype=np.int64),
+        number=np.zeros((len(boats.kinds.boats), *shape), dtype=np.int32),
         age=np.zeros(shape),
         listed=np.zeros(len(kept), dtype=bool),
         kept=kept,
@@ -238,14 +240,15 @@ def _read_parts(schedule: Schedule, lookup: Lookup, tools: tuple[Boats, Runner, 
     boats, run, tell = tools
     file = open_parquet(schedule.folder / ITEMS).metadata
     classes, total = len(schedule.bounds.item_classes), file.num_rows
-    number = np.zeros(len(boats.kinds.boats) * classes * ALL_CELLS, dtype=np.int64)
+    # Half the room of the usual whole numbers: no schedule has two billion parts of one kind.
+    number = np.zeros(len(boats.kinds.boats) * classes * ALL_CELLS, dtype=np.int32)
     days, dated = (np.zeros((classes, ALL_CELLS), dtype=np.int64) for _ in range(2))
     bits = {name: np.zeros(-(-len(boats.kind) // 8), dtype=np.uint8) for name in ("listed", "broken")}
     later = recalled = rows = homeless = 0
     problems: list[Problem] = []
     notes: list[str] = []
     for one in run(count_parts, (schedule, lookup), range(file.num_row_groups)):
-        number[one.cell] += one.number
+        number[one.cell] += one.number.astype(np.int32)
         days += one.days
         dated += one.dated
         for name, whole in bits.items():
