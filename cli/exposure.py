@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -18,6 +19,7 @@ from .progress import progress
 if TYPE_CHECKING:
     from riskmodel.exposure.answer import Answer, Conditions
     from riskmodel.exposure.cover import Policy
+    from riskmodel.exposure.schedule.boats import Schedule
     from riskmodel.fleet import Fleet, LeftOut
 
 YEAR_MONTHS = 12
@@ -149,31 +151,36 @@ class _Asking:
 def _answered(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Conditions) -> Answer:
     """The answer about a fleet boat by boat, or about a schedule too large for that."""
     if asking.fleet is not None:
-        from riskmodel.exposure.schedule.door import is_schedule
+        from riskmodel.exposure.schedule.door import is_schedule, open_schedule
 
         if is_schedule(asking.fleet):
-            return _of_schedule(asking, policy, by, asked)
+            day = asking.as_of.date() if asking.as_of else None
+            schedule = open_schedule(asking.fleet, as_of=day, work_folder=asking.work_folder)
+            return _of_schedule(schedule, asking, policy, by, asked)
     from riskmodel.exposure.answer import answer
+    from riskmodel.exposure.schedule.rewritten import is_large, schedule_of
     from riskmodel.risk import assess
 
     tables, left_out = _opened(asking.fleet, asking.as_of, asking.skip_bad)
+    if is_large(tables):
+        with TemporaryDirectory(prefix="riskmodel-") as folder:
+            found = _of_schedule(schedule_of(tables, Path(folder)), asking, policy, by, asked)
+        return replace(found, left_out=left_out)
     say_which(tables, asking.fleet, asking.quiet)
     result = assess(tables, until=horizon_for(tables, *asking.span), seed=asking.seed)
     return replace(answer(result, policy, by, asked), left_out=left_out)
 
 
-def _of_schedule(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Conditions) -> Answer:
+def _of_schedule(
+    schedule: Schedule, asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Conditions
+) -> Answer:
     from riskmodel.exposure.schedule.answer import answer_of_schedule
-    from riskmodel.exposure.schedule.door import open_schedule
     from riskmodel.exposure.schedule.exposed import exposure_of_schedule
     from riskmodel.exposure.schedule.on_dask import by_cluster
     from riskmodel.exposure.schedule.reading import read_schedule, read_sound_rows
     from riskmodel.exposure.schedule.running import by_processes
     from riskmodel.exposure.schedule.standing_for import standing_for
 
-    assert asking.fleet is not None
-    day = asking.as_of.date() if asking.as_of else None
-    schedule = open_schedule(asking.fleet, as_of=day, work_folder=asking.work_folder)
     read = read_sound_rows if asking.skip_bad else read_schedule
     workers = by_processes() if asking.cluster is None else by_cluster(asking.cluster)
     with workers as run, progress(asking.quiet) as tell:

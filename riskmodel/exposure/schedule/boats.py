@@ -30,9 +30,12 @@ MarkArray = npt.NDArray[np.uint64]
 
 @dataclass(frozen=True)
 class Schedule:
-    """A schedule on disk: its ``folder``, what its cells are held against, the day it is seen from (``as_of_from`` as
-    in Fleet), what makes boats alike, and where files lie that every process must see: ``work_folder``, None for the
-    machine's own place for such."""
+    """A schedule on disk: its ``folder`` and the name people know it by, ``source``.
+
+    ``bounds``: what its cells are held against; ``as_of``: the day it is seen from, ``as_of_from`` as in Fleet; ``kinds``
+    and ``money``: what makes boats alike; ``notes`` on how it came to be. ``work_folder``: where files lie that every
+    process must see, None for the machine's own place for such.
+    """
 
     folder: Path
     bounds: Bounds
@@ -40,6 +43,8 @@ class Schedule:
     as_of_from: str
     kinds: Likeness
     money: Likeness
+    source: str
+    notes: tuple[str, ...] = ()
     work_folder: Path | None = None
 
 

@@ -53,8 +53,16 @@ def open_schedule(
     day, day_from = day_seen_from(as_of, settings, today)
     _refuse_others(folder)
     bounds = bounds_of(settings, max(day, today))
-    likeness = likeness_of_kinds(), likeness_of_money()
-    return Schedule(folder, bounds, day, day_from, *likeness, work_folder)
+    return Schedule(
+        folder=folder,
+        bounds=bounds,
+        as_of=day,
+        as_of_from=day_from,
+        kinds=likeness_of_kinds(),
+        money=likeness_of_money(),
+        source=folder.resolve().name,
+        work_folder=work_folder,
+    )
 
 
 def _refuse_others(folder: Path) -> None:

@@ -84,7 +84,7 @@ def exposure_of_schedule(
     risks = with_doubt(plain, kinds, doubt, seed)
     priced = priced_book(counted, kinds, risks, (trade, seed))
     fleet = replace(kinds.learned.fleet, vessels=priced.book.vessels)
-    result = Priced(fleet, horizon, trade, seed, counted.notes)
+    result = Priced(fleet, horizon, trade, seed, kinds.learned.fleet.notes)
     cover = cover_of(result, states, policy)
     everything = Cover.of_all(priced.book.severity.value, len(states))
     before = side_of_schedule(priced.book, everything)

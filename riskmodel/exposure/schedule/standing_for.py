@@ -140,6 +140,6 @@ def _fleet(schedule: Schedule, vessels: CheckedTable, items: CheckedTable, count
         as_of_from=schedule.as_of_from,
         defaulted=defaulted,
         given={table.name: table.given for table in (vessels, items, records)},
-        notes=counted.notes,
-        source=schedule.folder.resolve().name,
+        notes=(*schedule.notes, *counted.notes),
+        source=schedule.source,
     )
