@@ -100,13 +100,16 @@ def mixed(shares: Sequence[float], factors: Sequence[ComplexArray | float]) -> C
 
 
 def of_equal(factor: ComplexArray | float, count: float) -> ComplexArray | float:
-    """The factor of ``count`` equal boats from that of one."""
-    if count == 1.0:
-        return factor
-    # A loss may be certain to leave nothing at a frequency: its logarithm has no end, and its power is nothing.
-    with np.errstate(divide="ignore", invalid="ignore"):
-        found: ComplexArray = np.exp(count * np.log(np.asarray(factor, dtype=complex)))
-    return np.where(np.asarray(factor) == 0.0, 0.0, found)
+    """The factor of ``count`` equal boats, a whole number of them, from that of one."""
+    left, power, found = round(count), factor, None
+    # By squares: a logarithm would cost several products, and has no value where a loss leaves nothing.
+    while True:
+        if left & 1:
+            found = power if found is None else found * power
+        left >>= 1
+        if not left:
+            return 1.0 if found is None else found
+        power = power * power
 
 
 def times_real(real: FloatArray, turned: ComplexArray) -> ComplexArray:

@@ -20,7 +20,7 @@ from riskmodel.exposure.spells import Scenario, scenarios_of
 from riskmodel.risk import Horizon
 
 # Kinds that scenarios are worked out for, at about 15 ms each: those of the largest places, all of the first one's.
-MOST_STRUCK = 1500
+MOST_STRUCK = 400
 
 
 def schedule_places(found: ScheduleExposure) -> pd.DataFrame:
