@@ -33,8 +33,8 @@ class Schedule:
     """A schedule on disk: its ``folder`` and the name people know it by, ``source``.
 
     ``bounds``: what its cells are held against; ``as_of``: the day it is seen from, ``as_of_from`` as in Fleet;
-    ``kinds`` and ``money``: what makes boats alike; ``notes`` on how it came to be. ``work_folder``: where files lie that every
-    process must see, None for the machine's own place for such.
+    ``kinds`` and ``money``: what makes boats alike; ``notes`` on how it came to be. ``work_folder``: where files lie
+    that every process must see, None for the machine's own place for such.
     """
 
     folder: Path
