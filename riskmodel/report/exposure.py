@@ -34,6 +34,8 @@ NO_ADVICE = (
     "states out with --without. A known defect, or a path that can kill, is seen to whatever a book says: see `rank`."
 )
 YEAR = 360
+# Below this share of the doubt, chance hardly shows in a curve.
+EVENED_OUT = 0.25
 LARGEST = ("largest", "largest_low", "largest_high")
 
 
@@ -161,8 +163,19 @@ def _curve(answer: Answer) -> str:
     ]
     currency = currency_of(answer.exposure.result)
     head = f"HOW BAD A BAD YEAR IS: exceeded once in so many such {stretches(answer)}, {currency}{said}"
-    named = _largest_boat(answer)
+    named = _largest_boat(answer) + _evened_out(answer)
     return f"{head}\n\n{text_table(columns, cells)}\n{paragraph(named)}"
+
+
+def _evened_out(answer: Answer) -> str:
+    """A warning where the curve tells of doubt rather than of good years and bad; else nothing."""
+    total = answer.exposure.after.total
+    if total.process_sd > EVENED_OUT * total.parameter_sd:
+        return ""
+    return (
+        " Chance evens out in a book of this size: the curve is mostly doubt about all its boats at once, which does "
+        "not come anew each year, and the bands are what a draw of it leaves to chance."
+    )
 
 
 def _largest_boat(answer: Answer) -> str:
