@@ -1,4 +1,4 @@
-"""Reads a schedule by the workers of a Dask cluster: the same function on the same row groups, and the same answer.
+"""Reads a schedule by the workers of a Dask cluster: the same function on the same stretches, and the same answer.
 
 The optional extra ``dask``. Workers must see the schedule's folder and the folder of the lookups under the same path.
 """
@@ -41,7 +41,7 @@ def by_cluster(address: str) -> Iterator[Runner]:
 
 
 def _mapped(
-    client: Any, function: Callable[..., Any], given: tuple[Any, ...], stretches: Sequence[int]
+    client: Any, function: Callable[..., Any], given: tuple[Any, ...], stretches: Sequence[Any]
 ) -> Iterator[Any]:
     """Answers in the stretches' order, whichever worker has them first."""
     work = partial(function, *given)
@@ -57,5 +57,5 @@ def _mapped(
         waiting += [client.submit(work, each, pure=False) for each in _next(rest)]
 
 
-def _next(rest: Iterator[int]) -> list[int]:
+def _next(rest: Iterator[Any]) -> list[Any]:
     return [each for _, each in zip(range(1), rest, strict=False)]
