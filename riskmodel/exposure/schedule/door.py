@@ -42,6 +42,20 @@ def is_schedule(path: Path | str) -> bool:
     return boats > (TOO_LARGE if _others(folder) else LARGE)
 
 
+def is_too_large(path: Path | str) -> bool:
+    """Whether there are so many boats in Parquet at ``path`` that nobody would load them to check them.
+
+    Raises
+    ------
+    TableError
+        Where the boats' table cannot be read.
+    """
+    folder = Path(path)
+    if not (folder / VESSELS).is_file() or _others(folder):
+        return False
+    return int(open_parquet(folder / VESSELS).metadata.num_rows) > TOO_LARGE
+
+
 def open_schedule(
     path: Path | str,
     *,
@@ -72,7 +86,8 @@ def open_schedule(
 def _refuse_others(folder: Path, settings: Settings) -> None:
     rule = f"must not stand beside {VESSELS}, whose boats are too many to be assessed one by one"
     problems = [Problem(name, 0, "", rule, _said(name)) for name in _others(folder)]
-    problems += settings_without_claims(settings)
+    # Beside claims the rule above is the one to keep.
+    problems = problems or settings_without_claims(settings)
     if problems:
         raise TableError(problems)
 

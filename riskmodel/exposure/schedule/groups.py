@@ -14,7 +14,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.errors import ParameterError
+from riskmodel.errors import Problem, TableError
 from riskmodel.exposure.schedule.bands import BLANK, LEVELS, Likeness, band, coarser
 
 IntArray = npt.NDArray[np.int64]
@@ -166,6 +166,5 @@ def _sums(place: IntArray, column: tuple[str, FloatArray], groups: int) -> IntAr
 
 def _refuse_too_much(thousandths: FloatArray, name: str) -> None:
     if np.abs(thousandths).sum() > MOST_SUM:
-        raise ParameterError(
-            f"{name} must add up to at most {MOST_SUM / PER_UNIT:.1e} over a schedule, got more: give it in a larger unit"
-        )
+        rule = f"must add up to at most {MOST_SUM / PER_UNIT:.1e}: give a larger unit"
+        raise TableError([Problem("vessels", 0, name, rule, "more")])
