@@ -34,7 +34,7 @@ Tell = Callable[[str, int, int], None]
 class Boats:
     """All boats of a schedule: ``kinds`` and ``money`` groups, and by boat (n,) its ``kind``, its place in ``priced``,
     its ``port`` among ``ports``, the year it was ``built`` (0: not said), its ``row`` and its ``value`` [thousandths];
-    ``mark`` of its id."""
+    ``mark`` of its id, until parts have found their boats."""
 
     kinds: Groups
     money: Groups
@@ -91,7 +91,7 @@ def only_sound(book: WholeBook) -> Boats:
     """The boats that are not left out; those left out must be in no group."""
     if book.sound.all():
         return book.boats
-    names = ("kind", "priced", "mark", "port", "built", "row", "value")
+    names = ("kind", "priced", "port", "built", "row", "value")
     return replace(book.boats, **{name: getattr(book.boats, name)[book.sound] for name in names})
 
 
