@@ -15,6 +15,8 @@ from riskmodel.exposure.schedule.running import Runner
 
 # Answers that wait for their turn, for each thread of the cluster: more would only fill memory.
 AHEAD = 2
+# How long a scheduler may take to answer.
+PATIENCE = "10s"
 
 
 @contextmanager
@@ -31,7 +33,7 @@ def by_cluster(address: str) -> Iterator[Runner]:
     except ImportError:
         raise ParameterError("a Dask cluster needs the extra dask: pip install 'riskmodel[dask]'") from None
     try:
-        client: Any = Client(address, timeout="10s")  # type: ignore[no-untyped-call]  # the library has no types
+        client: Any = Client(address, timeout=PATIENCE)  # type: ignore[no-untyped-call]  # the library has no types
     except (OSError, ValueError) as error:
         raise ParameterError(f"no Dask scheduler answers at {address}: {error}") from None
     try:

@@ -73,7 +73,9 @@ def book():
                 "vessel_id": [f"B{n}" for n in range(boats)],
                 "propulsion": random.choice(["outboard", "sterndrive", "sail_shaft"], boats),
                 "value": np.round(random.lognormal(10, 1, boats), 2),
-                "length_m": np.where(random.random(boats) < 0.2, np.nan, np.round(random.uniform(4, 20, boats), 3)),
+                "length_m": np.where(
+                    random.random(boats) < 0.2, np.nan, np.round(random.uniform(4, 20, boats), 3)
+                ),
                 "built_year": random.integers(1975, 2000, boats),
                 "water": random.choice(["salt", "fresh", None], boats),
                 "alarm_telemetry": random.choice(["yes", "no", ""], boats),
@@ -88,7 +90,9 @@ def book():
             {
                 "item_id": [f"I{n}" for n in range(number)],
                 "vessel_id": [f"B{n}" for n in random.permutation(np.repeat(np.arange(boats), 4))],
-                "item_class": random.choice(["bilge_pump", "float_switch", "bellows_drive", "hose_clamps"], number),
+                "item_class": random.choice(
+                    ["bilge_pump", "float_switch", "bellows_drive", "hose_clamps"], number
+                ),
                 "installed_on": installed.where(random.random(number) > 0.2, None),
                 "quantity": random.choice([1.0, 2.0, 40.0, np.nan], number),
             }

@@ -27,7 +27,10 @@ def test_a_part_is_as_old_as_the_middle_of_its_window_up_to_the_day(first, last,
     assert age(first, last) == (days, False)
 
 
-@pytest.mark.parametrize(("first", "last"), [("NaT", "NaT"), ("2020-01-01", "NaT"), ("NaT", "2020-01-01"), ("2018-01-01", "2020-01-01")])
+@pytest.mark.parametrize(
+    ("first", "last"),
+    [("NaT", "NaT"), ("2020-01-01", "NaT"), ("NaT", "2020-01-01"), ("2018-01-01", "2020-01-01")],
+)
 def test_an_open_or_wide_window_tells_no_age(first, last):
     days, later = age(first, last)
     assert np.isnan(days)

@@ -25,7 +25,9 @@ SCALES = st.one_of(
 NUMBERS = st.one_of(st.just(np.nan), st.just(0.0), st.floats(0, 1e9))
 
 
-@given(st.lists(NUMBERS, min_size=1, max_size=20), SCALES, st.integers(0, LEVELS - 1), st.integers(0, LEVELS - 1))
+@given(
+    st.lists(NUMBERS, min_size=1, max_size=20), SCALES, st.integers(0, LEVELS - 1), st.integers(0, LEVELS - 1)
+)
 def test_a_group_of_one_level_lies_whole_in_one_of_a_later(values, scale, level, other):
     first, later = sorted((level, other))
     numbers = np.array(values)

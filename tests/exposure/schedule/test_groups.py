@@ -1,5 +1,7 @@
 """Groups of boats come out the same however a schedule is cut."""
 
+from itertools import pairwise
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -7,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from riskmodel.errors import TableError
-from riskmodel.exposure.schedule.bands import LEVELS, ByRatio, ByWidth, Likeness
+from riskmodel.exposure.schedule.bands import LEVELS, ByRatio, ByWidth, Likeness, band
 from riskmodel.exposure.schedule.groups import ROOM, grouped, joined
 
 SCALES = {"value": ByRatio(12.0, turn=1), "year": ByWidth(1.0), "length": ByRatio(8.0, turn=2)}
@@ -31,11 +33,16 @@ def boats(number, seed):
 
 def cut(frame, ends):
     edges = sorted({0, len(frame), *(end % len(frame) for end in ends)})
-    return [frame.iloc[a:b].reset_index(drop=True) for a, b in zip(edges[:-1], edges[1:], strict=True)]
+    return [frame.iloc[a:b].reset_index(drop=True) for a, b in pairwise(edges)]
 
 
 @settings(max_examples=25)
-@given(st.integers(1, 150), st.lists(st.integers(0, 1000), max_size=6), st.sampled_from([2, 5, 40, 10_000]), st.integers(0, 9))
+@given(
+    st.integers(1, 150),
+    st.lists(st.integers(0, 1000), max_size=6),
+    st.sampled_from([2, 5, 40, 10_000]),
+    st.integers(0, 9),
+)
 def test_groups_counts_and_sums_do_not_depend_on_the_cuts(number, ends, most, seed):
     frame = boats(number, seed)
     whole, (place,) = joined([grouped(frame, like(most))[0]])
@@ -62,8 +69,6 @@ def test_the_level_is_the_finest_that_keeps_to_the_number_wanted():
 
 
 def _at(frame, level):
-    from riskmodel.exposure.schedule.bands import band
-
     bands = {name: band(frame[name].to_numpy(), scale, level) for name, scale in SCALES.items()}
     return pd.DataFrame({"word": frame["word"], **bands}).drop_duplicates()
 
@@ -80,9 +85,16 @@ def test_single_stretches_that_pass_finer_do_not_make_the_whole_finer():
 
 
 def test_the_mean_of_equal_boats_is_their_number_whatever_its_digits():
-    frame = pd.DataFrame({"word": ["a"] * 3, "value": [123.456] * 3, "year": [2001.0] * 3, "length": [7.123456789] * 3})
+    frame = pd.DataFrame(
+        {"word": ["a"] * 3, "value": [123.456] * 3, "year": [2001.0] * 3, "length": [7.123456789] * 3}
+    )
     whole, _ = joined([grouped(frame, like(5))[0]] * 7)
-    assert whole.means.iloc[0].to_dict() == {"word": "a", "value": 123.456, "year": 2001.0, "length": 7.123456789}
+    assert whole.means.iloc[0].to_dict() == {
+        "word": "a",
+        "value": 123.456,
+        "year": 2001.0,
+        "length": 7.123456789,
+    }
     assert whole.boats.tolist() == [21]
 
 

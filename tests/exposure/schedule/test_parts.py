@@ -12,7 +12,9 @@ from riskmodel.exposure.schedule.door import open_schedule
 from riskmodel.exposure.schedule.reading import read_schedule, read_sound_rows
 from riskmodel.exposure.schedule.running import one_after_another
 
-BOATS = pd.DataFrame({"vessel_id": ["B1", "B2"], "propulsion": ["outboard", "sail_shaft"], "value": [9000, 70000]})
+BOATS = pd.DataFrame(
+    {"vessel_id": ["B1", "B2"], "propulsion": ["outboard", "sail_shaft"], "value": [9000, 70000]}
+)
 
 
 def parts(*rows):
@@ -45,7 +47,9 @@ def plainly(found, vessels, items, classes):
 
 
 @pytest.mark.parametrize("group", [None, 37, [5, 200, 1]])
-def test_counts_equal_a_plain_groupby_in_any_order_and_however_cut(counted, book, opened, write_tables, group):
+def test_counts_equal_a_plain_groupby_in_any_order_and_however_cut(
+    counted, book, opened, write_tables, group
+):
     vessels, items = book(150)
     items = items.sample(frac=1, random_state=2)
     shuffled = vessels.sample(frac=1, random_state=1)
@@ -79,7 +83,9 @@ def test_windows_give_an_age_where_they_are_narrow(counted):
 
 
 def test_later_parts_are_left_out_and_said(write_tables):
-    items = parts({"installed_on": "2026-03-01"}, {"installed_on": "2020-03-01"}, {"installed_on": "2026-05-01"})
+    items = parts(
+        {"installed_on": "2026-03-01"}, {"installed_on": "2020-03-01"}, {"installed_on": "2026-05-01"}
+    )
     day, today = datetime.date(2026, 1, 1), datetime.date(2026, 6, 1)
     schedule = open_schedule(write_tables(BOATS, items), as_of=day, today=today)
     found = read_schedule(schedule, one_after_another, lambda *_: None)

@@ -1,6 +1,7 @@
 """Broken rows of a schedule: refused by number as the fleet's door refuses them, or left out as whole boats."""
 
 import datetime
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -40,10 +41,14 @@ OF_PARTS = [
 
 def spoilt(frame, faults, share, seed):
     """The frame as text with one row in so many broken, each in one of the ways; and the places of these."""
-    frame = frame.astype(object).where(frame.notna(), None).map(lambda cell: None if cell is None else str(cell))
+    frame = (
+        frame.astype(object).where(frame.notna(), None).map(lambda cell: None if cell is None else str(cell))
+    )
     for name in sorted({name for fault in faults for name in fault} - set(frame)):
         frame[name] = None
-    places = np.random.default_rng(seed).choice(np.arange(10, len(frame)), max(int(share * len(frame)), len(faults)), replace=False)
+    places = np.random.default_rng(seed).choice(
+        np.arange(10, len(frame)), max(int(share * len(frame)), len(faults)), replace=False
+    )
     for number, place in enumerate(places):
         for name, cell in faults[number % len(faults)].items():
             frame.loc[place, name] = cell
@@ -76,8 +81,11 @@ def test_every_broken_row_is_refused_as_the_fleets_door_refuses_it(folder, opene
     with pytest.raises(TableError) as caught:
         read_schedule(opened(folder), one_after_another, lambda *_: None)
     assert len(told) > 300
-    assert {each.rule for each in told} >= {"must be given", "must be given with season_start", "must be a whole number"}
-    # Ids of parts that stand twice in different row groups are the one thing not looked for; there is none here.
+    assert {each.rule for each in told} >= {
+        "must be given",
+        "must be given with season_start",
+        "must be a whole number",
+    }
     assert sorted(map(str, caught.value.problems)) == sorted(map(str, told))
     files = [each.file for each in caught.value.problems]
     assert files == sorted(files, reverse=True)
@@ -112,7 +120,7 @@ def test_a_sound_schedule_is_the_same_either_way(book, counted, agree):
 
 
 def test_an_id_that_stands_twice_far_apart_takes_both_boats(counted, book):
-    vessels, items = book(60)
+    vessels, _ = book(60)
     vessels.loc[50, "vessel_id"] = vessels.loc[58, "vessel_id"] = "B3"
     with pytest.raises(TableError) as caught:
         counted(vessels, group=9)
@@ -127,9 +135,17 @@ def test_an_id_that_stands_twice_far_apart_takes_both_boats(counted, book):
 def test_what_is_wrong_with_a_table_as_a_whole_is_refused_either_way(counted, book):
     vessels, items = book(20)
     cases = [
-        (vessels.rename(columns={"vessel_id": "boat"}), items, "vessels.parquet row 1: vessel_id must be a column"),
+        (
+            vessels.rename(columns={"vessel_id": "boat"}),
+            items,
+            "vessels.parquet row 1: vessel_id must be a column",
+        ),
         (vessels, items.drop(columns="item_class"), "items.parquet row 1: item_class must be a column"),
-        (vessels, items.rename(columns={"vessel_id": "vesel_id"}), r"vessel_id must be a column \(nearest: vesel_id\)"),
+        (
+            vessels,
+            items.rename(columns={"vessel_id": "vesel_id"}),
+            r"vessel_id must be a column \(nearest: vesel_id\)",
+        ),
         (vessels.assign(value="12,5"), items, "must use the decimal mark declared"),
         (vessels.iloc[:0], items, "must hold at least one boat"),
         (vessels.assign(value="much"), items, "row 21: value must be a number"),
@@ -157,19 +173,21 @@ def test_a_schedule_without_a_list_of_parts_says_so(counted, book):
 
 def test_yes_no_and_not_said_are_three_kinds(counted):
     plain = {"propulsion": "outboard", "value": 9000}
-    vessels = pd.DataFrame([{"vessel_id": f"B{n}", "alarm_telemetry": word, **plain} for n, word in enumerate(["yes", "no", ""])])
+    vessels = pd.DataFrame(
+        [{"vessel_id": f"B{n}", "alarm_telemetry": word, **plain} for n, word in enumerate(["yes", "no", ""])]
+    )
     assert len(counted(vessels).boats.kinds.boats) == 3
 
 
 def test_columns_that_are_not_used_are_named(counted, book):
     vessels, items = book(10)
     found = counted(vessels, items.assign(material="rubber", quantiy=1).drop(columns="quantity"))
-    assert "items.parquet: columns not used at this size: material, quantiy (nearest: quantity)." in found.notes
+    assert (
+        "items.parquet: columns not used at this size: material, quantiy (nearest: quantity)." in found.notes
+    )
 
 
 def test_nothing_is_left_behind(book, write_tables, opened, tmp_path):
-    from dataclasses import replace
-
     def stop(what, done, of):
         if what == "parts":
             raise KeyboardInterrupt

@@ -32,10 +32,12 @@ def test_processes_count_to_the_last_bit_what_one_counts(run, book, write_tables
 
 def test_a_refusal_of_another_process_comes_out_as_itself(run, book, write_tables, opened):
     vessels, items = book(40)
-    (file,) = (write_tables(vessels, items, group=30) / "items.parquet",)
+    file = write_tables(vessels, items, group=30) / "items.parquet"
     whole = file.read_bytes()
     schedule = opened(file.parent)
-    with pytest.raises(TableError, match=r"^items\.parquet row 3: quantity must be a number, got many$") as caught:
+    with pytest.raises(
+        TableError, match=r"^items\.parquet row 3: quantity must be a number, got many$"
+    ) as caught:
         list(run(refused, (), [3]))
     assert caught.value.problems == (Problem("items.parquet", 3, "quantity", "must be a number", "many"),)
     # Its foot is whole, its pages are not.
@@ -60,4 +62,7 @@ def test_an_interrupt_ends_every_process_and_leaves_no_file(book, write_tables, 
 
 def test_one_process_is_this_one():
     with by_processes(1) as runner:
-        assert list(runner(lambda each: (os.getpid(), each), (), [1, 2])) == [(os.getpid(), 1), (os.getpid(), 2)]
+        assert list(runner(lambda each: (os.getpid(), each), (), [1, 2])) == [
+            (os.getpid(), 1),
+            (os.getpid(), 2),
+        ]
