@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from riskmodel.errors import Problem
+from riskmodel.errors import ParameterError, Problem
 from riskmodel.exposure.schedule.bands import Likeness
 from riskmodel.exposure.schedule.columns import told_frame
 from riskmodel.exposure.schedule.groups import Groups, IntArray, grouped
@@ -75,8 +75,10 @@ def read_boats(schedule: Schedule, gone: Path | None, stretch: Stretch) -> tuple
     ------
     TableError
         For a file that cannot be read.
+    ParameterError
+        For a file ``gone`` that this process does not see.
     """
-    out = None if gone is None else np.load(gone, mmap_mode="r")
+    out = None if gone is None else load_shared(gone)
     return tuple(
         _read(schedule, (table, rows), out) for table, rows in batches(schedule.folder / VESSELS, stretch)
     )
@@ -128,6 +130,23 @@ def _span_problems(checked: CheckedTable) -> list[Problem]:
 def _of_all(place: IntArray, sound: BoolArray) -> IntArray:
     found = np.full(len(sound), NOWHERE, dtype=np.int64)
     found[sound] = place
+    return found
+
+
+def load_shared(path: Path) -> npt.NDArray[Any]:
+    """An array that another process has written, read where it is asked for.
+
+    Raises
+    ------
+    ParameterError
+        Where this process does not see it.
+    """
+    try:
+        found: npt.NDArray[Any] = np.load(path, mmap_mode="r")
+    except FileNotFoundError:
+        raise ParameterError(
+            f"every worker must see {path.parent}: name a work folder that all of them share"
+        ) from None
     return found
 
 

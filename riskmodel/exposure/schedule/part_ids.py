@@ -12,7 +12,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from riskmodel.errors import Problem
-from riskmodel.exposure.schedule.boats import ITEMS, NOWHERE, BoolArray, MarkArray, marks
+from riskmodel.exposure.schedule.boats import ITEMS, NOWHERE, BoolArray, MarkArray, load_shared, marks
 from riskmodel.exposure.schedule.groups import IntArray
 from riskmodel.fleet.cells import cells_of
 from riskmodel.fleet.problems import problems_at
@@ -31,9 +31,8 @@ class Lookup:
     folder: Path
 
     def open(self, name: str) -> npt.NDArray[Any]:
-        """One of the files."""
-        found: npt.NDArray[Any] = np.load(self.folder / f"{name}.npy", mmap_mode="r")
-        return found
+        """One of the files. Raises ParameterError as ``load_shared``."""
+        return load_shared(self.folder / f"{name}.npy")
 
 
 @dataclass(frozen=True, eq=False)

@@ -28,6 +28,8 @@ from riskmodel.fleet.heads import column_names
 from riskmodel.fleet.problems import shown
 
 Tell = Callable[[str, int, int], None]
+# Bands of numbers widen until kinds are few enough, words do not: how many times as many are put up with.
+MOST_APART = 10
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +68,7 @@ def read_whole_book(schedule: Schedule, gone: Path | None, tools: tuple[Runner, 
     Raises
     ------
     TableError
-        Where there is no boat.
+        Where there is no boat, and where boats differ in so many words that nothing is saved by counting kinds.
     """
     run, tell = tools
     pieces = stretches_of(schedule.folder / VESSELS)
@@ -79,12 +81,23 @@ def read_whole_book(schedule: Schedule, gone: Path | None, tools: tuple[Runner, 
     if not sum(len(each.sound) for each in found):
         raise TableError([Problem(VESSELS, 0, "", "must hold at least one boat", "none")])
     boats = _joined(found)
+    _refuse_too_many(boats.kinds)
     sound, named = (np.concatenate([getattr(each, name) for each in found]) for name in ("sound", "named"))
     twice, problems = _twice(boats, named, schedule.folder / VESSELS)
     told = sorted((*(each for one in found for each in one.problems), *problems), key=lambda each: each.row)
     return WholeBook(
         boats, sound & ~twice, named, tuple(told), once(note for each in found for note in each.notes)
     )
+
+
+def _refuse_too_many(kinds: Groups) -> None:
+    most = MOST_APART * kinds.like.most
+    if len(kinds.boats) > most:
+        words = [name for name in kinds.like.words if name in kinds.keys]
+        often = max(words, key=lambda name: kinds.keys[name].nunique())
+        rule = f"must tell boats apart in few words: at most {most:,} kinds can be assessed"
+        value = f"{len(kinds.boats):,} kinds, by {kinds.keys[often].nunique():,} words here"
+        raise TableError([Problem(VESSELS, 0, often, rule, value)])
 
 
 def only_sound(book: WholeBook) -> Boats:

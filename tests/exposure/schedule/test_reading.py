@@ -7,9 +7,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from riskmodel.errors import TableError
+from riskmodel.errors import ParameterError, TableError
+from riskmodel.exposure.schedule import columns
+from riskmodel.exposure.schedule.part_ids import Lookup
+from riskmodel.exposure.schedule.parts import count_parts
 from riskmodel.exposure.schedule.reading import read_schedule, read_sound_rows
 from riskmodel.exposure.schedule.running import one_after_another
+from riskmodel.exposure.schedule.stretches import Stretch
 from riskmodel.fleet import check_fleet, load_fleet_without_bad
 
 TODAY = datetime.date(2026, 6, 1)
@@ -185,6 +189,21 @@ def test_columns_that_are_not_used_are_named(counted, book):
     assert (
         "items.parquet: columns not used at this size: material, quantiy (nearest: quantity)." in found.notes
     )
+
+
+def test_boats_that_differ_in_too_many_words_are_refused(counted, book, monkeypatch):
+    monkeypatch.setattr(columns, "MOST_KINDS", 3)
+    vessels = book(60)[0][["vessel_id", "propulsion", "value"]]
+    assert len(counted(vessels).boats.kinds.boats) == 3
+    seasons = vessels.assign(season_start="04-01", season_end=[f"10-{day % 30 + 1:02d}" for day in range(60)])
+    with pytest.raises(TableError, match=r"season_end must tell boats apart in few words: at most 30 kinds"):
+        counted(seasons)
+
+
+def test_a_worker_that_does_not_see_the_folder_says_so(book, write_tables, opened, tmp_path):
+    schedule = opened(write_tables(*book(10)))
+    with pytest.raises(ParameterError, match=r"every worker must see .*elsewhere: name a work folder"):
+        count_parts(schedule, Lookup(tmp_path / "elsewhere"), Stretch(0, 0, 40, 2))
 
 
 def test_nothing_is_left_behind(book, write_tables, opened, tmp_path):
