@@ -36,7 +36,7 @@ def one_after_another(
 @contextmanager
 def by_processes(number: int | None = None) -> Iterator[Runner]:
     """A runner with as many processes as there are processors; they end with it, an interrupt included."""
-    wanted = number or min(len(os.sched_getaffinity(0)), MOST_PROCESSES)
+    wanted = number or min(_processors(), MOST_PROCESSES)
     if wanted == 1:
         yield one_after_another
         return
@@ -52,6 +52,12 @@ def by_processes(number: int | None = None) -> Iterator[Runner]:
         raise
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _processors() -> int:
+    """Those this process may use, where the system tells; else all there are."""
+    allowed = getattr(os, "sched_getaffinity", None)
+    return len(allowed(0)) if allowed else os.cpu_count() or 1
 
 
 def _leave_interrupts() -> None:
