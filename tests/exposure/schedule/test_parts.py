@@ -65,7 +65,7 @@ def test_counts_equal_a_plain_groupby_in_any_order_and_however_cut(
 def test_however_the_tables_are_cut_all_is_the_same_to_the_last_bit(counted, book, agree):
     vessels, items = book(300, seed=4)
     whole = counted(vessels, items)
-    for group in (1000, 7, [1, 250, 3]):
+    for group in (1000, 45, [1, 250, 3]):
         agree(counted(vessels, items, group=group), whole)
 
 
