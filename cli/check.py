@@ -6,6 +6,7 @@ from .edge import BAD_DATA, SHOWN, edge, write_bad_rows
 from .fleets import open_fleet, say_which
 from .options import AsOf, BadRows, Debug, FleetPath, Force, Format, Out, OutFormat, Quiet, Strict
 from .output import deliver, end, frame_text, refuse_overwriting, say_notes
+from .schedules import checked_schedule
 
 
 def check(
@@ -29,7 +30,7 @@ def check(
         refuse_overwriting(out, force)
         refuse_overwriting(bad_rows, force)
         try:
-            tables = open_fleet(fleet, as_of)
+            tables = checked_schedule(fleet, as_of, quiet) or open_fleet(fleet, as_of)
         except TableError as error:
             if debug:
                 raise

@@ -14,7 +14,7 @@ from .edge import edge, refuse, write_bad_rows
 from .fleets import horizon_for, open_fleet, open_fleet_without_bad, say_which
 from .options import AsOf, BadRows, Debug, FleetPath, Format, Out, OutFormat, Quiet, Seed, Strict, Until
 from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
-from .progress import progress
+from .schedules import read_by
 
 if TYPE_CHECKING:
     from riskmodel.exposure.answer import Answer, Conditions
@@ -176,15 +176,11 @@ def _of_schedule(
 ) -> Answer:
     from riskmodel.exposure.schedule.answer import answer_of_schedule
     from riskmodel.exposure.schedule.exposed import exposure_of_schedule
-    from riskmodel.exposure.schedule.on_dask import by_cluster
     from riskmodel.exposure.schedule.reading import read_schedule, read_sound_rows
-    from riskmodel.exposure.schedule.running import by_processes
     from riskmodel.exposure.schedule.standing_for import standing_for
 
     read = read_sound_rows if asking.skip_bad else read_schedule
-    workers = by_processes() if asking.cluster is None else by_cluster(asking.cluster)
-    with workers as run, progress(asking.quiet) as tell:
-        counted = read(schedule, run, tell)
+    counted = read_by(schedule, read, asking.cluster, asking.quiet)
     kinds = standing_for(schedule, counted)
     fleet = kinds.learned.fleet
     say_which(fleet, asking.fleet, asking.quiet)

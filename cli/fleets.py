@@ -11,6 +11,7 @@ import typer
 from .edge import refuse
 
 if TYPE_CHECKING:
+    from riskmodel.exposure.schedule.checked import CheckedSchedule
     from riskmodel.fleet import Fleet, LeftOut
     from riskmodel.risk import Horizon
 
@@ -49,7 +50,7 @@ def horizon_for(fleet: Fleet, until: datetime | None, months: int | None) -> Hor
     return months_ahead(fleet.as_of, months) if months else coming_season(fleet, fleet.as_of)
 
 
-def say_which(fleet: Fleet, path: Path | None, quiet: bool) -> None:
+def say_which(fleet: Fleet | CheckedSchedule, path: Path | None, quiet: bool) -> None:
     """Tells on stderr which fleet is used and from which day."""
     if quiet:
         return

@@ -42,6 +42,8 @@ PORTS = 3000
 # Mean years between renewals of an invented part.
 RENEWED_YEARS = 8.0
 OLDEST_YEARS = 55
+# Of a table that is held in memory, and of a row group.
+MOST_ROWS = 1_000_000
 DAYS = 365.25
 
 
@@ -67,10 +69,10 @@ def write_synthetic_book(
     Row groups hold ``boats_a_group`` boats, and as many parts at most as 1,000,000. The same arguments give the same
     rows. Files appear whole or not at all. Raises ParameterError for numbers that cannot be.
     """
-    if boats < 1 or parts_each < 0 or boats_a_group < 1:
+    if boats < 1 or not 0 <= parts_each <= MOST_ROWS or boats_a_group < 1:
         raise ParameterError(
-            f"boats and boats_a_group must be 1 or more and parts_each 0 or more, got {boats}, {boats_a_group}, "
-            f"{parts_each}"
+            f"boats and boats_a_group must be 1 or more and parts_each 0 to {MOST_ROWS:,}, got {boats}, "
+            f"{boats_a_group}, {parts_each}"
         )
     random, trade = np.random.default_rng(seed), load_trade()
     folder.mkdir(parents=True, exist_ok=True)
@@ -85,6 +87,9 @@ def write_synthetic_book(
         for name, path in partial.items():
             if path.exists():
                 os.replace(path, folder / f"{name}.parquet")
+            else:
+                # Parts of a book that was there before are none of these boats'.
+                (folder / f"{name}.parquet").unlink(missing_ok=True)
     finally:
         for path in partial.values():
             path.unlink(missing_ok=True)
@@ -103,7 +108,7 @@ class _Writers:
     def __call__(self, name: str, table: Any) -> None:
         if name not in self.open:
             self.open[name] = pq.ParquetWriter(self.paths[name], table.schema, compression="zstd")
-        self.open[name].write_table(table, row_group_size=1_000_000)
+        self.open[name].write_table(table, row_group_size=MOST_ROWS)
 
     def __exit__(self, *_: object) -> None:
         for writer in self.open.values():
@@ -147,8 +152,8 @@ def _parts(
     classes = sorted(trade.classes)
     codes = np.stack([_usual(trade, name, classes, parts_each) for name in PROPULSIONS])
     today = np.datetime64(as_of, "D")
-    for start in range(0, len(boats.built), 1_000_000 // parts_each):
-        some = slice(start, start + 1_000_000 // parts_each)
+    for start in range(0, len(boats.built), MOST_ROWS // parts_each):
+        some = slice(start, start + MOST_ROWS // parts_each)
         held = codes[boats.kind[some]]
         number = held.size
         hull = np.repeat((as_of.year - boats.built[some]) * DAYS + 120.0, parts_each)

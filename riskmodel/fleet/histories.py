@@ -11,6 +11,8 @@ from pandas import DataFrame, Series
 from riskmodel.errors import Problem
 from riskmodel.fleet.checks import CheckedTable
 from riskmodel.fleet.links import flagged
+from riskmodel.fleet.problems import problems_at
+from riskmodel.fleet.windows import Days
 
 
 def history_problems(vessels: CheckedTable, items: CheckedTable, records: CheckedTable) -> list[Problem]:
@@ -23,26 +25,41 @@ def history_problems(vessels: CheckedTable, items: CheckedTable, records: Checke
 
 
 def _empty_windows(items: CheckedTable) -> list[Problem]:
-    frame = items.frame
-    wrong = frame["installed_after"] > frame["installed_by"]
-    rules = _ruled(
-        "must not be after {}, the last day it can have been installed", frame.loc[wrong, "installed_by"]
-    )
-    return flagged(items, wrong, "installed_after", rules, _days(frame.loc[wrong, "installed_after"]))
+    first, last = (items.frame[name].to_numpy() for name in ("installed_after", "installed_by"))
+    return window_problems(items.file, items.frame["source_row"].to_numpy(), (first, last))
+
+
+def window_problems(file: str, rows: NDArray[Any], window: tuple[Days, Days]) -> list[Problem]:
+    """Parts in ``rows`` of ``file`` whose window, its first days and its last, has no day in it."""
+    wrong = window[0] > window[1]
+    first, last = (_days(Series(each[wrong])) for each in window)
+    rules = [f"must not be after {day}, the last day it can have been installed" for day in last]
+    return problems_at(file, "installed_after", rows[wrong], np.array(rules, dtype=object), first)
 
 
 def _older_than_the_boat(vessels: CheckedTable, items: CheckedTable) -> list[Problem]:
     if items.frame.empty:
         return []
     built = vessels.frame.drop_duplicates("vessel_id").set_index("vessel_id")["built_year"]
+    of_boat = items.frame["vessel_id"].map(built).to_numpy(dtype=float)
+    last = items.frame["installed_by"].to_numpy()
+    return too_old_problems(items.file, items.frame["source_row"].to_numpy(), (last, of_boat))
+
+
+def too_old_problems(
+    file: str, rows: NDArray[Any], fitted: tuple[Days, NDArray[np.float64]]
+) -> list[Problem]:
+    """Parts in ``rows`` of ``file`` whose last possible days lie before their boats (years built, NaN) can have had
+    any."""
+    last, built = fitted
     # A part may be fitted in the year before the model year that the boat is sold as.
-    earliest = items.frame["vessel_id"].map(built) - 1
-    last = items.frame["installed_by"]
-    wrong = last.dt.year < earliest
-    rules = np.array(
-        [f"must not be before {year:.0f}, the year before the boat was built" for year in earliest[wrong]]
+    earliest = built - 1
+    years = np.where(np.isnat(last), np.nan, last.astype("datetime64[Y]").astype(float) + 1970.0)
+    wrong = years < earliest
+    rules = [f"must not be before {year:.0f}, the year before the boat was built" for year in earliest[wrong]]
+    return problems_at(
+        file, "installed_by", rows[wrong], np.array(rules, dtype=object), _days(Series(last[wrong]))
     )
-    return flagged(items, wrong, "installed_by", rules.astype(object), _days(last[wrong]))
 
 
 def _records_before_installation(items: CheckedTable, records: CheckedTable) -> list[Problem]:
@@ -70,5 +87,5 @@ def _ruled(rule: str, days: Series[Any]) -> NDArray[Any]:
 
 
 def _days(dates: Series[Any]) -> NDArray[Any]:
-    texts: NDArray[Any] = dates.dt.strftime("%Y-%m-%d").to_numpy(dtype=object)
+    texts: NDArray[Any] = dates.astype("datetime64[ns]").dt.strftime("%Y-%m-%d").to_numpy(dtype=object)
     return texts

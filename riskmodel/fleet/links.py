@@ -22,7 +22,7 @@ def link_problems(vessels: CheckedTable, items: CheckedTable, records: CheckedTa
     """Every id that leads nowhere, and every record whose event, ids or finding contradict each other."""
     targets = {table.name: table for table in (vessels, items)}
     return [
-        *half_given(vessels, ("season_start", "season_end")),
+        *season_problems(vessels),
         *orphan_problems(items, targets),
         *orphan_problems(records, targets),
         *_records_about_nothing(records),
@@ -30,6 +30,11 @@ def link_problems(vessels: CheckedTable, items: CheckedTable, records: CheckedTa
         *_events_of_the_wrong_kind(records),
         *_sound_failures(records),
     ]
+
+
+def season_problems(vessels: CheckedTable) -> list[Problem]:
+    """Every season that begins or ends nowhere."""
+    return half_given(vessels, ("season_start", "season_end"))
 
 
 def flagged(

@@ -25,6 +25,9 @@ from riskmodel.fleet.sources import RawFleet, fleet_folder, read_sources
 from riskmodel.fleet.timing import seen_from
 from riskmodel.tables import read_table
 
+NO_ITEMS = "No items table: the typical outfit of each boat is assumed."
+NO_RECORDS = "No records table: lives rest on trade intervals alone."
+
 
 @dataclass(frozen=True)
 class Opened:
@@ -171,8 +174,5 @@ def _defaults(settings: Settings) -> tuple[tuple[Default, ...], tuple[Problem, .
 
 
 def _absent(raw: RawFleet) -> list[str]:
-    said = {
-        "items": "No items table: the typical outfit of each boat is assumed.",
-        "records": "No records table: lives rest on trade intervals alone.",
-    }
+    said = {"items": NO_ITEMS, "records": NO_RECORDS}
     return [note for name, note in said.items() if name not in raw.tables]

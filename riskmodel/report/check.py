@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import pandas as pd
 
 from riskmodel.errors import Problem
+from riskmodel.exposure.schedule.checked import CheckedSchedule
 from riskmodel.fleet import Fleet
 from riskmodel.frames import each_row
 from riskmodel.report.foot import notes_block
@@ -30,18 +31,25 @@ def problems_frame(problems: Sequence[Problem]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["file", "row", "column", "rule", "value"])
 
 
-def clean_page(fleet: Fleet) -> str:
+def clean_page(fleet: Fleet | CheckedSchedule) -> str:
     """What was read, what was assumed where the tables are silent, and what was left out."""
-    claims = f", {counted(len(fleet.claims), 'claim')}" if len(fleet.claims) else ""
-    counts = (
-        f"{counted(len(fleet.vessels), 'vessel')}, {counted(len(fleet.items), 'item')}, "
-        f"{counted(len(fleet.records), 'record')}{claims}: no problems."
-    )
-    parts = [f"{fleet.source}\n{counts}", _defaults(fleet), notes_block(fleet.notes)]
+    parts = [
+        f"{fleet.source}\n{', '.join(_counts(fleet))}: no problems.",
+        _defaults(fleet),
+        notes_block(fleet.notes),
+    ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def _defaults(fleet: Fleet) -> str:
+def _counts(fleet: Fleet | CheckedSchedule) -> list[str]:
+    if isinstance(fleet, CheckedSchedule):
+        return [counted(fleet.boats, "vessel"), counted(fleet.parts, "item"), counted(0, "record")]
+    claims = [counted(len(fleet.claims), "claim")] if len(fleet.claims) else []
+    tables = {"vessel": fleet.vessels, "item": fleet.items, "record": fleet.records}
+    return [*(counted(len(table), name) for name, table in tables.items()), *claims]
+
+
+def _defaults(fleet: Fleet | CheckedSchedule) -> str:
     if fleet.defaulted.empty:
         return ""
     columns = [

@@ -11,7 +11,7 @@ from riskmodel.exposure.exposed import WORST
 from riskmodel.exposure.schedule.exposed import ScheduleExposure
 from riskmodel.frames import each_row
 from riskmodel.report.exposure_claims import claims_block, claims_frame
-from riskmodel.report.exposure_left_out import left_out_frame, left_out_notes
+from riskmodel.report.exposure_left_out import left_out_frame, left_out_notes, recalled_block
 from riskmodel.report.exposure_more import conditions_block, errors_block, place_rows, places_block
 from riskmodel.report.exposure_terms import terms_block, terms_rows
 from riskmodel.report.foot import cautions_block, heading, notes_block
@@ -46,6 +46,7 @@ def exposure_page(answer: Answer, top: int) -> str:
     schedule = isinstance(answer.exposure, ScheduleExposure)
     parts = [
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
+        recalled_block(answer),
         *(paragraph(f"LEFT OUT: {note}") for note in left_out_notes(answer)),
         paragraph(ONLY),
         _book(answer),
@@ -80,6 +81,8 @@ def exposure_rows(answer: Answer) -> pd.DataFrame:
         tables["claims"] = claims_frame(exposure)
     if answer.left_out.problems:
         tables["left out"] = left_out_frame(answer)
+    if isinstance(exposure, ScheduleExposure) and exposure.counted.recalled:
+        tables["known defects"] = pd.DataFrame([{"row": "under recall", "parts": exposure.counted.recalled}])
     tables["spell of a place"] = place_rows(answer)
     if answer.conditions:
         tables["condition"] = pd.DataFrame(

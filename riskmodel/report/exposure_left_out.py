@@ -1,11 +1,13 @@
-"""What an insurer's year was worked out without: boats with broken rows, and what they are worth."""
+"""What an insurer's year was worked out without, boats with broken rows, and what no sum tells: parts under recall."""
 
 from __future__ import annotations
 
 import pandas as pd
 
 from riskmodel.exposure.answer import Answer
+from riskmodel.exposure.schedule.exposed import ScheduleExposure
 from riskmodel.report.rank import currency_of
+from riskmodel.report.text import paragraph
 from riskmodel.words import counted, price
 
 
@@ -30,6 +32,18 @@ def left_out_notes(answer: Answer) -> tuple[str, ...]:
             "than it has."
         )
     return ("".join(said),)
+
+
+def recalled_block(answer: Answer) -> str:
+    """How many parts of a schedule are under recall, which is no probability; empty where none is."""
+    exposure = answer.exposure
+    if not isinstance(exposure, ScheduleExposure) or not exposure.counted.recalled:
+        return ""
+    parts = counted(exposure.counted.recalled, "part")
+    return paragraph(
+        f"KNOWN DEFECTS: {parts} under recall. The sums below take such parts for ordinary ones of their class and "
+        "age: see to them first, whatever a book says."
+    )
 
 
 def left_out_frame(answer: Answer) -> pd.DataFrame:

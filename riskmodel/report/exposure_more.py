@@ -22,6 +22,8 @@ TOGETHER = (
     "If it befalls every boat of the place at once from the first day: how much more is lost, in the mean after terms, "
     "over those days than over as many usual ones, and sinkings in 1,000 such times (usual days after the stroke)."
 )
+# Of a thousand boats: fewer sinkings than these are no figure anybody acts on, and would not fit the line.
+LEAST_SINKINGS = 0.001
 HEADS = {POWER_CUT: "No power", NOBODY_COMES: "No visit"}
 CREDITS = (
     "Each by itself, after terms. Which boats keep it is taken to be chance. Owners pay: what the boats that keep it "
@@ -214,7 +216,11 @@ def _struck(row: object, name: str) -> tuple[str, str]:
     if np.isnan(more):
         return "-", "-"
     sinkings, usual = (1000 * getattr(row, f"{name}_sinkings{which}") for which in ("", "_usual"))
-    return money(more), f"{sinkings:.2g}/{usual:.2g}"
+    return money(more), f"{_few(sinkings)}/{_few(usual)}"
+
+
+def _few(number: float) -> str:
+    return f"{number:.2g}" if number >= LEAST_SINKINGS or number == 0 else f"<{LEAST_SINKINGS:g}"
 
 
 def _power(chance: float) -> str:

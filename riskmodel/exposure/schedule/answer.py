@@ -58,15 +58,13 @@ def _on_defaults(found: ScheduleExposure) -> dict[str, float]:
 
 def _left_out(counted: Counted) -> LeftOut:
     problems = counted.problems
-    rows = {(each.file, each.row) for each in problems}
-    by_table = {
-        table: len([1 for file, _ in rows if file == f"{table}.parquet"]) for table in ("vessels", "items")
-    }
+    broken = len({(each.file, each.row) for each in problems if each.row})
     out = counted.left_out
+    rows = {"vessels": out.rows, "items": out.parts}
     return LeftOut(
         problems=problems,
-        broken=len(rows),
-        rows={name: number for name, number in by_table.items() if number},
+        broken=broken,
+        rows={name: number for name, number in rows.items() if number},
         boats=out.rows,
         value=out.value / 1000.0,
         unread=out.unread,

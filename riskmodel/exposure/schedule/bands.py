@@ -49,6 +49,16 @@ class ByWidth:
         return found
 
 
+@dataclass(frozen=True)
+class ByCount(ByWidth):
+    """Bands of whole numbers, such as years."""
+
+
+@dataclass(frozen=True)
+class ByDay(ByWidth):
+    """Bands of days since 1970."""
+
+
 Scale = ByRatio | ByWidth
 
 
@@ -68,7 +78,8 @@ def band(value: FloatArray, scale: Scale, level: int) -> FloatArray:
     """(n,) the value itself at level 0, else its band; BLANK where it is not said (NaN)."""
     blank = np.isnan(value)
     if level == 0:
-        return np.where(blank, BLANK, value)
+        # Nothing is one value, whatever its sign.
+        return np.where(blank, BLANK, value) + 0.0
     fine = scale.finest(np.where(blank, 1.0, value))
     return np.where(blank, BLANK, wider(fine, joinings(scale, level)))
 
@@ -96,18 +107,26 @@ def _band_word(each: float, scale: Scale, level: int) -> str:
     if each == BLANK / 2.0:
         return "0"
     if level == 0:
-        return f"{each:g}"
+        return _whole(each, scale) if isinstance(scale, ByCount | ByDay) else f"{each:,.12g}"
     times = 2.0 ** joinings(scale, level)
     ends = each * times, (each + 1.0) * times
     if isinstance(scale, ByRatio):
-        low, high = (2.0 ** (end / scale.per_doubling) for end in ends)
+        low, high = (_plain(2.0 ** (end / scale.per_doubling)) for end in ends)
+    elif isinstance(scale, ByCount | ByDay):
+        # The last whole number in the band, and not the first of the next.
+        low, high = (_whole(end * scale.width - last, scale) for last, end in enumerate(ends))
     else:
-        low, high = (end * scale.width for end in ends)
-    return f"{_plain(low)} to {_plain(high)}"
+        low, high = (_plain(end * scale.width) for end in ends)
+    return low if low == high else f"{low} to {high}"
 
 
 def _plain(number: float) -> str:
     return f"{number:,.0f}" if abs(number) >= 100 else f"{number:.3g}"
+
+
+def _whole(number: float, scale: Scale) -> str:
+    """A year without marks between its digits; a day of the calendar."""
+    return str(np.datetime64(round(number), "D")) if isinstance(scale, ByDay) else f"{number:.0f}"
 
 
 def coarser(bands: FloatArray, scale: Scale, levels: tuple[int, int]) -> FloatArray:

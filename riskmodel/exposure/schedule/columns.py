@@ -7,7 +7,7 @@ from collections.abc import Collection
 import numpy as np
 import pandas as pd
 
-from riskmodel.exposure.schedule.bands import ByRatio, ByWidth, Likeness, Scale
+from riskmodel.exposure.schedule.bands import ByCount, ByDay, ByRatio, Likeness, Scale
 from riskmodel.fleet.checks import CheckedTable
 from riskmodel.fleet.schema import Field, read_schema
 
@@ -22,11 +22,11 @@ FINEST: dict[str, Scale] = {
     "length_m": ByRatio(8.0, turn=2),
     "checked_every_days": ByRatio(8.0, turn=3),
     "hours_per_year": ByRatio(4.0, turn=1),
-    "built_year": ByWidth(1.0, turn=1),
-    "hulls": ByWidth(1.0),
-    "compartments": ByWidth(1.0),
-    "inception": ByWidth(15.0),
-    "expiry": ByWidth(15.0),
+    "built_year": ByCount(1.0, turn=1),
+    "hulls": ByCount(1.0),
+    "compartments": ByCount(1.0),
+    "inception": ByDay(15.0),
+    "expiry": ByDay(15.0),
 }
 USUAL = ByRatio(2.0)
 # At most so many kinds are assessed, at about 5 ms each, and so many sums of money put on the lattice.

@@ -6,11 +6,15 @@ from datetime import date
 from pathlib import Path
 
 from riskmodel.errors import Problem, TableError
-from riskmodel.exposure.schedule.boats import ITEMS, VESSELS, Schedule, open_parquet
+from riskmodel.exposure.schedule.boats import ITEMS, VESSELS, Schedule
 from riskmodel.exposure.schedule.columns import likeness_of_kinds, likeness_of_money
+from riskmodel.exposure.schedule.stretches import open_parquet
+from riskmodel.fleet.claim_checks import settings_without_claims
 from riskmodel.fleet.dates import refuse_other_than_days
+from riskmodel.fleet.defaults import read_defaults
 from riskmodel.fleet.load import bounds_of, day_seen_from
-from riskmodel.fleet.settings import read_settings
+from riskmodel.fleet.schema import TABLES
+from riskmodel.fleet.settings import Settings, read_settings
 
 # From so many boats on (at about 20 ms each one by one) a schedule is read as counts.
 LARGE = 3000
@@ -23,13 +27,33 @@ OF_EACH = ("records", "periods", "claims")
 def is_schedule(path: Path | str) -> bool:
     """Whether there are so many boats in Parquet at ``path`` that they are read as counts.
 
-    Boats with records, periods or claims of their own are assessed one by one, up to TOO_LARGE of them.
+    Boats with records, periods or claims of their own, or with another table than ``items.parquet`` beside them, are
+    assessed one by one, up to TOO_LARGE of them.
+
+    Raises
+    ------
+    TableError
+        Where the boats' table cannot be read.
     """
     folder = Path(path)
     if not (folder / VESSELS).is_file():
         return False
     boats = int(open_parquet(folder / VESSELS).metadata.num_rows)
-    return boats > (TOO_LARGE if _of_each(folder) else LARGE)
+    return boats > (TOO_LARGE if _others(folder) else LARGE)
+
+
+def is_too_large(path: Path | str) -> bool:
+    """Whether there are so many boats in Parquet at ``path`` that nobody would load them to check them.
+
+    Raises
+    ------
+    TableError
+        Where the boats' table cannot be read.
+    """
+    folder = Path(path)
+    if not (folder / VESSELS).is_file() or _others(folder):
+        return False
+    return int(open_parquet(folder / VESSELS).metadata.num_rows) > TOO_LARGE
 
 
 def open_schedule(
@@ -44,14 +68,16 @@ def open_schedule(
     Raises
     ------
     TableError
-        For settings that cannot be, for tables of boats one by one, and for a table that is there twice.
+        For settings or defaults that cannot be, for tables of boats one by one, and for any other table that would not
+        be read.
     """
     refuse_other_than_days(as_of=as_of, today=today)
     folder = Path(path)
     settings = read_settings(folder)
     today = today or date.today()
     day, day_from = day_seen_from(as_of, settings, today)
-    _refuse_others(folder)
+    _refuse_others(folder, settings)
+    read_defaults(settings.trade_folder)
     bounds = bounds_of(settings, max(day, today))
     return Schedule(
         folder=folder,
@@ -65,17 +91,27 @@ def open_schedule(
     )
 
 
-def _refuse_others(folder: Path) -> None:
-    rule = f"must not stand beside more than {TOO_LARGE:,} boats, which are summed by kind"
-    problems = [Problem(name, 0, "", rule, "a table of boats one by one") for name in _of_each(folder)]
-    for name in (VESSELS, ITEMS):
-        other = Path(name).with_suffix(".csv")
-        if (folder / name).is_file() and (folder / other).is_file():
-            problems.append(Problem(str(other), 0, "", "must not stand beside another", name))
+def _refuse_others(folder: Path, settings: Settings) -> None:
+    rule = f"must not stand beside {VESSELS}, whose boats are too many to be assessed one by one"
+    problems = [Problem(name, 0, "", rule, _said(name)) for name in _others(folder)]
+    # Beside claims the rule above is the one to keep.
+    problems = problems or settings_without_claims(settings)
     if problems:
         raise TableError(problems)
 
 
-def _of_each(folder: Path) -> list[str]:
-    names = [f"{table}.{kind}" for table in OF_EACH for kind in ("csv", "parquet")]
-    return [name for name in names if (folder / name).is_file()]
+def _others(folder: Path) -> list[str]:
+    """Files that hold a table, by their names, and are not read as a schedule."""
+    tables = {f"{table}.{kind}" for table in TABLES for kind in ("csv", "parquet")}
+    return sorted(
+        entry.name
+        for entry in folder.iterdir()
+        if entry.is_file() and entry.name.lower() in tables and entry.name not in (VESSELS, ITEMS)
+    )
+
+
+def _said(name: str) -> str:
+    table = Path(name.lower()).stem
+    if table in OF_EACH:
+        return "a table of boats one by one"
+    return f"another table of {table} than {table}.parquet"

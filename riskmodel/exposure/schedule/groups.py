@@ -14,12 +14,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
+from riskmodel.errors import Problem, TableError
 from riskmodel.exposure.schedule.bands import BLANK, LEVELS, Likeness, band, coarser
 
 IntArray = npt.NDArray[np.int64]
 # Numbers are added up in thousandths: millimetres, tenths of a cent.
 PER_UNIT = 1000.0
-MOST_CODES = 2**62
+MOST_CODES = MOST_SUM = 2**62
 Found = TypeVar("Found")
 # What a stretch may leave for a later level to join, beyond what is wanted of the whole.
 ROOM = 4
@@ -41,8 +42,10 @@ class Groups:
         """One row a group: its words, and the means of its numbers (NaN where not said)."""
         found = self.keys[list(self.like.words)].copy()
         for place, name in enumerate(self.like.numbers):
-            mean = self.sums[:, place] / self.boats / PER_UNIT
-            found[name] = np.where(self.keys[name].to_numpy() == BLANK, np.nan, mean)
+            key = self.keys[name].to_numpy(dtype=float)
+            # Boats that are equal have their own number for a mean, of any precision.
+            mean = key if self.level == 0 else self.sums[:, place] / self.boats / PER_UNIT
+            found[name] = np.where(key == BLANK, np.nan, mean)
         return found
 
 
@@ -69,7 +72,7 @@ def grouped(frame: pd.DataFrame, like: Likeness) -> tuple[Groups, IntArray]:
     for column, name in enumerate(like.numbers):
         keys[name] = bands[name][first] if name in bands else BLANK
         if name in numbers:
-            sums[:, column] = _sums(place, numbers[name], len(first))
+            sums[:, column] = _sums(place, (name, numbers[name]), len(first))
     boats = np.bincount(place, minlength=len(first)).astype(np.int64)
     return Groups(like, level, keys, boats, sums), place
 
@@ -117,7 +120,10 @@ def _at_level(parts: Sequence[Groups], level: int) -> tuple[Groups, list[IntArra
         np.zeros((len(order), len(like.numbers)), dtype=np.int64),
     )
     np.add.at(boats, place, np.concatenate([each.boats for each in parts]))
-    np.add.at(sums, place, np.concatenate([each.sums for each in parts]))
+    told = np.concatenate([each.sums for each in parts])
+    for column, name in enumerate(like.numbers):
+        _refuse_too_much(told[:, column].astype(float), name)
+    np.add.at(sums, place, told)
     ends = np.cumsum([len(each.boats) for each in parts])[:-1]
     return Groups(like, level, order, boats, sums), list(np.split(place, ends))
 
@@ -149,7 +155,16 @@ def _distinct(codes: IntArray) -> tuple[IntArray, IntArray]:
     return place.astype(np.int64), first
 
 
-def _sums(place: IntArray, values: FloatArray, groups: int) -> IntArray:
+def _sums(place: IntArray, column: tuple[str, FloatArray], groups: int) -> IntArray:
+    name, values = column
     whole = np.rint(np.nan_to_num(values) * PER_UNIT)
-    # Sums of whole numbers below 2**53 are whole as floats too.
-    return np.bincount(place, whole, groups).astype(np.int64)
+    _refuse_too_much(whole, name)
+    found = np.zeros(groups, dtype=np.int64)
+    np.add.at(found, place, whole.astype(np.int64))
+    return found
+
+
+def _refuse_too_much(thousandths: FloatArray, name: str) -> None:
+    if np.abs(thousandths).sum() > MOST_SUM:
+        rule = f"must add up to at most {MOST_SUM / PER_UNIT:.1e}: give a larger unit"
+        raise TableError([Problem("vessels", 0, name, rule, "more")])

@@ -1,4 +1,4 @@
-"""Reads a schedule by the workers of a Dask cluster: the same function on the same row groups, and the same answer.
+"""Reads a schedule by the workers of a Dask cluster: the same function on the same stretches, and the same answer.
 
 The optional extra ``dask``. Workers must see the schedule's folder and the folder of the lookups under the same path.
 """
@@ -15,6 +15,8 @@ from riskmodel.exposure.schedule.running import Runner
 
 # Answers that wait for their turn, for each thread of the cluster: more would only fill memory.
 AHEAD = 2
+# How long a scheduler may take to answer.
+PATIENCE = "10s"
 
 
 @contextmanager
@@ -31,7 +33,7 @@ def by_cluster(address: str) -> Iterator[Runner]:
     except ImportError:
         raise ParameterError("a Dask cluster needs the extra dask: pip install 'riskmodel[dask]'") from None
     try:
-        client: Any = Client(address, timeout="10s")  # type: ignore[no-untyped-call]  # the library has no types
+        client: Any = Client(address, timeout=PATIENCE)  # type: ignore[no-untyped-call]  # the library has no types
     except (OSError, ValueError) as error:
         raise ParameterError(f"no Dask scheduler answers at {address}: {error}") from None
     try:
@@ -41,7 +43,7 @@ def by_cluster(address: str) -> Iterator[Runner]:
 
 
 def _mapped(
-    client: Any, function: Callable[..., Any], given: tuple[Any, ...], stretches: Sequence[int]
+    client: Any, function: Callable[..., Any], given: tuple[Any, ...], stretches: Sequence[Any]
 ) -> Iterator[Any]:
     """Answers in the stretches' order, whichever worker has them first."""
     work = partial(function, *given)
@@ -57,5 +59,5 @@ def _mapped(
         waiting += [client.submit(work, each, pure=False) for each in _next(rest)]
 
 
-def _next(rest: Iterator[int]) -> list[int]:
+def _next(rest: Iterator[Any]) -> list[Any]:
     return [each for _, each in zip(range(1), rest, strict=False)]

@@ -1,57 +1,46 @@
-"""Counts one row group of a schedule's parts: how many of each class and age there are on each kind of boat."""
+"""Counts one stretch of a schedule's parts: how many of each class and age there are on each kind of boat."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
+from functools import reduce
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-import pyarrow as pa
 import pyarrow.compute as pc
 
 from riskmodel.errors import Problem
 from riskmodel.exposure.schedule.ages import ALL_CELLS, UNKNOWN, age_days, cells_of_ages
-from riskmodel.exposure.schedule.boats import FIRST_ROW, ITEMS, Schedule, marks, open_parquet
+from riskmodel.exposure.schedule.boats import ITEMS, NOWHERE, BoolArray, Schedule
 from riskmodel.exposure.schedule.groups import IntArray
+from riskmodel.exposure.schedule.part_ids import Lookup, owners, texts
+from riskmodel.exposure.schedule.stretches import Stretch, batches
 from riskmodel.fleet.cells import RawTable, cells_of
 from riskmodel.fleet.checks import check_values
 from riskmodel.fleet.heads import column_names
-from riskmodel.fleet.problems import problems_at
+from riskmodel.fleet.histories import too_old_problems, window_problems
+from riskmodel.fleet.reading import raw_table
 from riskmodel.fleet.schema import Schema, read_schema
 
 # Columns of parts that a sum over kinds of boat uses; the ids are handled apart, for they never repeat.
 USED = ("item_class", "installed_on", "installed_after", "installed_by", "quantity", "recall")
-IDS = ("item_id", "vessel_id")
-NOWHERE = -1
-
-
-@dataclass(frozen=True)
-class Lookup:
-    """Where the boats of a schedule are told apart: files beside each other in ``folder``, read without loading them.
-
-    ``marks.npy``: the ids' marks, sorted; ``position.npy``: each one's place among the boats; ``kind.npy``: by place,
-    the kind (NOWHERE for boats left out).
-    """
-
-    folder: Path
-
-    def open(self, name: str) -> npt.NDArray[Any]:
-        """One of the files."""
-        found: npt.NDArray[Any] = np.load(self.folder / f"{name}.npy", mmap_mode="r")
-        return found
+# More parts than this are no number of one sort.
+MOST_PARTS = 2**31 - 1
+Values = Mapping[str, npt.NDArray[Any]]
 
 
 @dataclass(frozen=True, eq=False)
 class PartsRead:
-    """What a row group tells of parts.
+    """What some rows tell of parts.
 
     ``cell`` (m,): places in an array (kinds, classes, ALL_CELLS) that are not 0, ``number`` (m,) of parts there;
-    ``days`` (classes, ALL_CELLS): their ages added up, ``dated`` of how many rows. ``listed`` and ``broken``: bits by
-    boat, those that list parts and those with a broken row. ``later``: parts put in after the day, left out;
-    ``recalled``: under recall. ``rows``: of the group, ``homeless``: broken ones of no boat.
+    ``days`` (classes, ALL_CELLS): their ages added up [half days], ``dated`` of how many rows. ``listed`` and
+    ``broken``: bits by boat, those that list parts and those with a broken row. ``later``: rows of parts put in after
+    the day, left out; ``recalled``: under recall. ``rows`` in all, ``gone``: of boats left out or of none,
+    ``homeless``: broken ones of no boat.
     """
 
     cell: IntArray
@@ -63,121 +52,86 @@ class PartsRead:
     later: int
     recalled: int
     rows: int
+    gone: int
     homeless: int
     problems: tuple[Problem, ...]
     notes: tuple[str, ...]
 
 
-def count_parts(schedule: Schedule, lookup: Lookup, group: int) -> PartsRead:
-    """The parts of one row group, counted by kind of boat, class and age."""
-    table, first = _read(schedule, group)
-    names = column_names(table.column_names, ITEMS)
-    numbers = np.arange(table.num_rows, dtype=np.int64) + first
+def count_parts(schedule: Schedule, lookup: Lookup, stretch: Stretch) -> PartsRead:
+    """The parts of a stretch, counted by kind of boat, class and age.
+
+    Raises
+    ------
+    TableError
+        For a file that cannot be read.
+    """
+    read = (_count(schedule, lookup, some) for some in batches(schedule.folder / ITEMS, stretch))
+    return reduce(_together, read)
+
+
+def _count(schedule: Schedule, lookup: Lookup, some: tuple[Any, IntArray]) -> PartsRead:
+    names = column_names(some[0].column_names, ITEMS)
+    table, rows = _without_empty(*some, names)
     found = dict(zip(names, table.columns, strict=True))
-    some = [name for name in names if name in USED]
-    raw = RawTable(ITEMS, {name: cells_of(found[name]) for name in some}, numbers)
-    checked = check_values(raw, _schema_of(USED), schedule.bounds)
-    position, problems = _boats_of(found, numbers, lookup)
-    problems = (*checked.problems, *problems)
-    bad = np.isin(numbers, [each.row for each in problems])
-    owned = position != NOWHERE
-    kind = np.where(owned, lookup.open("kind")[np.maximum(position, 0)], NOWHERE)
+    raw = RawTable(ITEMS, {name: cells_of(found[name]) for name in names if name in USED}, rows)
+    checked = check_values(raw, _schema(), schedule.bounds)
+    owned = owners(found, rows, lookup)
+    position, mine = owned.position, owned.position != NOWHERE
+    window = _windows(checked.values, len(rows))
+    built = np.where(mine, lookup.open("built")[np.maximum(position, 0)], 0).astype(float)
+    built[built == 0] = np.nan
+    problems = (
+        *checked.problems,
+        *owned.problems,
+        *window_problems(ITEMS, rows, (window[:, 0], window[:, 1])),
+        *too_old_problems(ITEMS, rows, (window[:, 1], built)),
+    )
+    bad = np.isin(rows, [each.row for each in problems])
+    kind = np.where(mine, lookup.open("kind")[np.maximum(position, 0)], NOWHERE)
+    days, later = age_days(window, np.datetime64(schedule.as_of, "D"))
+    kept = ~bad & ~later & (kind != NOWHERE)
     boats = len(lookup.open("kind"))
-    days, later = _ages(checked.values, schedule, len(numbers))
-    kept = owned & ~bad & ~later & (kind != NOWHERE)
-    counted = _counted(schedule, checked.values, (kind[kept], days[kept], kept))
     return replace(
-        counted,
+        _counted(schedule, checked.values, (kind[kept], days[kept], kept)),
         listed=_bits(position[kept], boats),
-        broken=_bits(position[owned & bad], boats),
-        later=int((owned & ~bad & later).sum()),
-        rows=len(numbers),
-        homeless=int((~owned & bad).sum()),
+        broken=_bits(np.concatenate([position[mine & bad], owned.twice]), boats),
+        later=int((~bad & later & (kind != NOWHERE)).sum()),
+        rows=len(rows),
+        gone=int((kind == NOWHERE).sum()),
+        homeless=int((~mine & bad).sum()),
         problems=problems,
-        notes=(*checked.notes, *_unused(names)),
+        notes=checked.notes,
     )
 
 
-def _read(schedule: Schedule, group: int) -> tuple[Any, int]:
-    file = open_parquet(schedule.folder / ITEMS)
-    before = sum(file.metadata.row_group(each).num_rows for each in range(group))
-    return file.read_row_group(group), before + FIRST_ROW
+def _without_empty(table: Any, rows: IntArray, names: list[str]) -> tuple[Any, IntArray]:
+    """The table without rows in which no cell is filled, which are no rows."""
+    maybe = pc.equal(texts(table.column(names.index("item_id"))), "")
+    if not pc.any(maybe).as_py():
+        return table, rows
+    some = np.asarray(maybe)
+    filled = raw_table(ITEMS, names, table.filter(maybe), rows[some], ".").rows
+    kept = ~some | np.isin(rows, filled)
+    return table.filter(kept), rows[kept]
 
 
-def _schema_of(names: tuple[str, ...]) -> Schema:
+def _schema() -> Schema:
     schema = read_schema("items")
-    return replace(schema, fields=tuple(field for field in schema.fields if field.name in names))
+    return replace(schema, fields=tuple(field for field in schema.fields if field.name in USED))
 
 
-def _unused(names: list[str]) -> tuple[str, ...]:
-    rest = [name for name in names if name and name not in (*USED, *IDS)]
-    return (f"{ITEMS}: columns not used at this size: {', '.join(rest)}.",) if rest else ()
+def _windows(values: Values, length: int) -> npt.NDArray[np.datetime64]:
+    """(n, 2) first and last day on which each part can have been put in, NaT where open."""
+    window = np.full((length, 2), "NaT", dtype="datetime64[D]")
+    for name, sides in (("installed_on", (0, 1)), ("installed_after", (0,)), ("installed_by", (1,))):
+        for side in sides if name in values else ():
+            latest = np.fmin if side else np.fmax
+            window[:, side] = latest(window[:, side], values[name][:, side])
+    return window
 
 
-def _boats_of(
-    columns: dict[str, Any], rows: IntArray, lookup: Lookup
-) -> tuple[IntArray, tuple[Problem, ...]]:
-    """The place of each part's boat (NOWHERE where there is none), and what is wrong with the ids."""
-    missing = [name for name in IDS if name not in columns]
-    if missing:
-        problems = [Problem(ITEMS, 1, name, "must be a column", "no such column") for name in missing]
-        return np.full(len(rows), NOWHERE), tuple(problems)
-    ids = _texts(columns["item_id"])
-    empty = np.asarray(pc.equal(ids, ""))
-    problems = problems_at(ITEMS, "item_id", rows[empty], "must be given", np.full(empty.sum(), ""))
-    encoded = _texts(columns["vessel_id"]).dictionary_encode()
-    encoded = encoded.combine_chunks() if isinstance(encoded, pa.ChunkedArray) else encoded
-    words = encoded.dictionary.to_numpy(zero_copy_only=False)
-    codes = encoded.indices.to_numpy(zero_copy_only=False)
-    place = _found(marks(words), lookup)
-    place[words == ""] = NOWHERE
-    position = place[codes]
-    lost = position == NOWHERE
-    rules = np.where(words[codes[lost]] == "", "must be given", "must be in the vessels table")
-    problems += problems_at(ITEMS, "vessel_id", rows[lost], rules, words[codes[lost]])
-    if pc.count_distinct(ids).as_py() < len(rows):
-        problems += _repeats(ids, rows, empty)
-    return position, tuple(problems)
-
-
-def _texts(column: Any) -> Any:
-    if pa.types.is_dictionary(column.type):
-        column = column.cast(column.type.value_type)
-    return pc.fill_null(column.cast(pa.string()), "")
-
-
-def _found(wanted: npt.NDArray[np.uint64], lookup: Lookup) -> IntArray:
-    known, position = lookup.open("marks"), lookup.open("position")
-    # Sought in rising order, neighbours lie in the same pages.
-    order = np.argsort(wanted)
-    place = np.empty(len(wanted), dtype=np.int64)
-    place[order] = np.searchsorted(known, wanted[order])
-    inside = np.minimum(place, len(known) - 1)
-    return np.where(known[inside] == wanted, position[inside], NOWHERE).astype(np.int64)
-
-
-def _repeats(ids: Any, rows: IntArray, empty: npt.NDArray[np.bool_]) -> list[Problem]:
-    """Ids that stand twice in the row group: across groups they are not looked for."""
-    values = ids.to_numpy(zero_copy_only=False)
-    _, first, place = np.unique(values, return_index=True, return_inverse=True)
-    again = (first[place] != np.arange(len(values))) & ~empty
-    rules = np.array([f"must be given once, row {rows[each]} has it too" for each in first[place[again]]])
-    return problems_at(ITEMS, "item_id", rows[again], rules, values[again])
-
-
-def _ages(
-    values: dict[str, Any] | Any, schedule: Schedule, length: int
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_]]:
-    windows = [values[name] for name in ("installed_on",) if name in values]
-    window = windows[0] if windows else np.full((length, 2), "NaT", dtype="datetime64[D]")
-    for name, side, later in (("installed_after", 0, np.fmax), ("installed_by", 1, np.fmin)):
-        if name in values:
-            window = window.copy()
-            window[:, side] = later(window[:, side], values[name][:, side])
-    return age_days(window, np.datetime64(schedule.as_of, "D"))
-
-
-def _counted(schedule: Schedule, values: Any, kept: tuple[Any, Any, npt.NDArray[np.bool_]]) -> PartsRead:
+def _counted(schedule: Schedule, values: Values, kept: tuple[IntArray, Any, BoolArray]) -> PartsRead:
     kind, days, which = kept
     classes = schedule.bounds.item_classes
     item_class = _places(values["item_class"][which], classes)
@@ -185,20 +139,20 @@ def _counted(schedule: Schedule, values: Any, kept: tuple[Any, Any, npt.NDArray[
     if "quantity" in values:
         quantity = np.nan_to_num(values["quantity"][which], nan=1.0)
     cell = cells_of_ages(days)
-    flat = (kind.astype(np.int64) * len(classes) + item_class) * ALL_CELLS + cell
-    number = np.bincount(flat, quantity)
-    present = np.flatnonzero(number)
+    number, present = _summed(
+        (kind.astype(np.int64) * len(classes) + item_class) * ALL_CELLS + cell, quantity
+    )
     here = item_class * ALL_CELLS + cell
     shape = (len(classes), ALL_CELLS)
     size = shape[0] * shape[1]
+    # Half days: the middle of a window may be one.
     summed = np.bincount(here, np.where(cell == UNKNOWN, 0.0, np.nan_to_num(days) * 2.0), size)
     dated = np.bincount(here[cell != UNKNOWN], minlength=size)
     recalled = int((values["recall"][which] != "").sum()) if "recall" in values else 0
     nothing = np.zeros(0, dtype=np.uint8)
     return PartsRead(
         cell=present,
-        number=np.rint(number[present]).astype(np.int64),
-        # Half days: the middle of a window may be one.
+        number=number,
         days=np.rint(summed).astype(np.int64).reshape(shape),
         dated=dated.astype(np.int64).reshape(shape),
         listed=nothing,
@@ -206,9 +160,41 @@ def _counted(schedule: Schedule, values: Any, kept: tuple[Any, Any, npt.NDArray[
         later=0,
         recalled=recalled,
         rows=0,
+        gone=0,
         homeless=0,
         problems=(),
         notes=(),
+    )
+
+
+def _summed(cells: IntArray, number: npt.NDArray[np.float64]) -> tuple[IntArray, IntArray]:
+    """Numbers added up by cell, and the cells there are; a sum too large to be one says so by MOST_PARTS + 1."""
+    place, present = pd.factorize(cells)
+    summed = np.minimum(np.bincount(place, number, len(present)), MOST_PARTS + 1.0)
+    return np.rint(summed).astype(np.int64), np.asarray(present, dtype=np.int64)
+
+
+def _together(one: PartsRead, other: PartsRead) -> PartsRead:
+    """What two stretches tell of parts."""
+    both: Sequence[PartsRead] = (one, other)
+    number, cell = _summed(
+        np.concatenate([each.cell for each in both]),
+        np.concatenate([each.number for each in both]).astype(float),
+    )
+    return PartsRead(
+        cell=cell,
+        number=number,
+        days=one.days + other.days,
+        dated=one.dated + other.dated,
+        listed=one.listed | other.listed,
+        broken=one.broken | other.broken,
+        later=one.later + other.later,
+        recalled=one.recalled + other.recalled,
+        rows=one.rows + other.rows,
+        gone=one.gone + other.gone,
+        homeless=one.homeless + other.homeless,
+        problems=(*one.problems, *other.problems),
+        notes=tuple(dict.fromkeys((*one.notes, *other.notes))),
     )
 
 

@@ -1,66 +1,52 @@
-"""Reads a whole schedule, row group by row group: boats told apart and counted, then their parts."""
+"""Reads a whole schedule, stretch by stretch: boats told apart and counted, then their parts."""
 
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from riskmodel.errors import Problem, TableError
-from riskmodel.exposure.schedule.ages import ALL_CELLS
-from riskmodel.exposure.schedule.boats import (
-    ITEMS,
-    VESSELS,
-    BoatsRead,
-    LeftOut,
-    Schedule,
-    open_parquet,
-    read_boats,
-)
-from riskmodel.exposure.schedule.groups import Groups, IntArray, joined
-from riskmodel.exposure.schedule.parts import NOWHERE, Lookup, count_parts
+from riskmodel.exposure.schedule.boats import ITEMS, BoolArray, Schedule
+from riskmodel.exposure.schedule.groups import IntArray
+from riskmodel.exposure.schedule.heads import check_heads
 from riskmodel.exposure.schedule.running import Runner
-
-Tell = Callable[[str, int, int], None]
-# Problems told one by one; the rest are counted.
-MOST_TOLD = 1_000_000
+from riskmodel.exposure.schedule.stretches import FIRST_ROW
+from riskmodel.exposure.schedule.sums import Sums, add_parts, lookup_of
+from riskmodel.exposure.schedule.whole_book import Boats, Tell, WholeBook, once, only_sound, read_whole_book
+from riskmodel.fleet.load import NO_ITEMS, NO_RECORDS
+from riskmodel.fleet.numbers import DECIMAL_COMMA
 
 
 @dataclass(frozen=True, eq=False)
-class Boats:
-    """All boats of a schedule: ``kinds`` and ``money`` groups, and by boat (n,) its ``kind``, its place in ``priced``,
-    its ``port`` among ``ports``, the year it was ``built`` (0: not said), its ``row`` and its ``value`` [thousandths];
-    ``mark`` of its id."""
+class LeftOut:
+    """Boats left out: how many ``rows``, the ``value`` of those whose value could be read [thousandths], how many rows
+    it could not be read of, ``unread``; and how many rows of ``parts`` went with them or were of no boat."""
 
-    kinds: Groups
-    money: Groups
-    kind: npt.NDArray[np.int32]
-    priced: npt.NDArray[np.int32]
-    mark: npt.NDArray[np.uint64]
-    port: npt.NDArray[np.int32]
-    ports: tuple[str, ...]
-    built: npt.NDArray[np.int16]
-    row: npt.NDArray[np.int32]
-    value: IntArray
+    rows: int = 0
+    value: int = 0
+    unread: int = 0
+    parts: int = 0
 
 
 @dataclass(frozen=True, eq=False)
 class Counted:
     """A schedule as counts. ``number`` (kinds, classes, ALL_CELLS) of parts; ``age`` (classes, ALL_CELLS): mean age of
-    those in each cell [days]; ``listed`` (n,): boats that list parts; ``kept`` (n,): boats that are not left out.
-    ``left_out``, ``problems``, ``notes``; ``later`` and ``recalled`` parts, ``parts`` in all, ``homeless``: broken rows
-    of no boat."""
+    those in each cell [days]; ``listed`` (n,): boats that list parts; ``kept`` (n,): boats that count, all of them.
+    ``left_out``, ``problems``, ``notes``; ``later`` and ``recalled`` rows of parts, ``parts`` in all, ``homeless``:
+    broken rows of no boat."""
 
     boats: Boats
     number: npt.NDArray[np.int32]
     age: npt.NDArray[np.float64]
-    listed: npt.NDArray[np.bool_]
-    kept: npt.NDArray[np.bool_]
+    listed: BoolArray
+    kept: BoolArray
     left_out: LeftOut
     problems: tuple[Problem, ...]
     notes: tuple[str, ...]
@@ -68,21 +54,6 @@ class Counted:
     recalled: int
     parts: int
     homeless: int = 0
-
-
-@dataclass(frozen=True, eq=False)
-class _Sums:
-    number: npt.NDArray[np.int32]
-    days: IntArray
-    dated: IntArray
-    listed: npt.NDArray[np.bool_]
-    broken: npt.NDArray[np.bool_]
-    later: int
-    recalled: int
-    rows: int
-    homeless: int
-    problems: tuple[Problem, ...]
-    notes: tuple[str, ...]
 
 
 def read_schedule(schedule: Schedule, run: Runner, tell: Tell) -> Counted:
@@ -93,177 +64,121 @@ def read_schedule(schedule: Schedule, run: Runner, tell: Tell) -> Counted:
     TableError
         With every broken row.
     """
-    found = read_sound_rows(schedule, run, tell)
-    if found.problems:
-        raise TableError(found.problems)
-    return found
+    notes = check_heads(schedule.folder)
+    with _room(schedule) as folder:
+        book, sums = _read(schedule, folder, None, (run, tell))
+    problems = (*book.problems, *sums.problems)
+    if problems:
+        raise TableError(_comma_once(problems))
+    return _counted(schedule, (book, sums), (LeftOut(), (), 0), notes)
 
 
 def read_sound_rows(schedule: Schedule, run: Runner, tell: Tell) -> Counted:
     """The same without broken rows: a boat with one, of its own or of a part, is left out whole, for with fewer parts
-    than it has it would lose too little. ``problems`` tells of each, ``left_out`` adds them up."""
-    boats, problems, notes, left_out = _read_boats(schedule, run, tell)
-    kept = np.ones(len(boats.kind), dtype=bool)
-    if not (schedule.folder / ITEMS).is_file():
-        return _without_parts(schedule, (boats, kept, left_out), problems, notes)
+    than it has it would lose too little. ``problems`` tells of each, ``left_out`` adds them up; all else is as it would
+    be had these boats never been there.
+
+    Raises
+    ------
+    TableError
+        For what is wrong with a table as a whole, and where no boat is left.
+    """
+    notes = check_heads(schedule.folder)
+    with _room(schedule) as folder:
+        book, sums = _read(schedule, folder, None, (run, tell))
+        problems, homeless = (*book.problems, *sums.problems), sums.homeless
+        _refuse_whole(problems)
+        gone = ~book.sound | sums.broken
+        if gone.all():
+            raise TableError(problems)
+        left_out = _left_out(book.boats, gone)
+        if gone.any():
+            # Groups must be as they are without these boats, so that the boats are read again too.
+            book, sums = _read(schedule, folder, _rows(book, gone, folder), (run, tell))
+    left_out = replace(left_out, parts=sums.gone)
+    return _counted(schedule, (book, sums), (left_out, problems, homeless), notes)
+
+
+@contextmanager
+def _room(schedule: Schedule) -> Iterator[Path]:
     with tempfile.TemporaryDirectory(prefix="riskmodel-", dir=schedule.work_folder) as folder:
-        lookup = _lookup(boats, kept, Path(folder))
-        # Ids are told apart on the disk from here on.
-        boats = replace(boats, mark=boats.mark[:0])
-        sums = _read_parts(schedule, lookup, (boats, run, tell))
-        if sums.broken.any():
-            kept &= ~sums.broken
-            _save(lookup.folder, "kind", np.where(kept, boats.kind, NOWHERE).astype(np.int32))
-            told = sums.problems
-            sums = replace(
-                _read_parts(schedule, lookup, (boats, run, tell)), problems=told, homeless=sums.homeless
-            )
-    gone = ~kept
-    left_out = LeftOut(
-        left_out.rows + int(gone.sum()), left_out.value + int(boats.value[gone].sum()), left_out.unread
-    )
+        yield Path(folder)
+
+
+def _read(
+    schedule: Schedule, folder: Path, gone: Path | None, tools: tuple[Runner, Tell]
+) -> tuple[WholeBook, Sums]:
+    book = read_whole_book(schedule, gone, tools)
+    lookup = lookup_of(book, folder)
+    # Ids are told apart on the disk from here on.
+    book = replace(book, boats=replace(book.boats, mark=book.boats.mark[:0]))
+    return book, add_parts(schedule, book, lookup, tools)
+
+
+def _counted(
+    schedule: Schedule,
+    found: tuple[WholeBook, Sums],
+    told: tuple[LeftOut, tuple[Problem, ...], int],
+    notes: tuple[str, ...],
+) -> Counted:
+    book, sums = found
+    left_out, problems, homeless = told
+    boats = only_sound(book)
+    listing = (schedule.folder / ITEMS).is_file()
     return Counted(
         boats=boats,
         number=sums.number,
-        age=np.divide(sums.days, 2.0 * sums.dated, out=np.zeros(sums.days.shape), where=sums.dated > 0),
-        listed=sums.listed & kept,
-        kept=kept,
+        age=sums.age,
+        listed=sums.listed[book.sound],
+        kept=np.ones(len(boats.kind), dtype=bool),
         left_out=left_out,
-        problems=(*problems, *sums.problems),
-        notes=_once((*notes, *sums.notes)),
+        problems=problems,
+        notes=once(
+            (
+                *book.notes,
+                *sums.notes,
+                *notes,
+                *(() if listing else (NO_ITEMS,)),
+                NO_RECORDS,
+                *_later(sums.later, schedule.as_of),
+            )
+        ),
         later=sums.later,
         recalled=sums.recalled,
         parts=sums.rows,
-        homeless=sums.homeless,
+        homeless=homeless,
     )
 
 
-def _without_parts(
-    schedule: Schedule,
-    known: tuple[Boats, npt.NDArray[np.bool_], LeftOut],
-    problems: tuple[Problem, ...],
-    notes: tuple[str, ...],
-) -> Counted:
-    boats, kept, left_out = known
-    shape = len(schedule.bounds.item_classes), ALL_CELLS
-    return Counted(
-        boats=boats,
-        number=np.zeros((len(boats.kinds.boats), *shape), dtype=np.int32),
-        age=np.zeros(shape),
-        listed=np.zeros(len(kept), dtype=bool),
-        kept=kept,
-        left_out=left_out,
-        problems=problems,
-        notes=notes,
-        later=0,
-        recalled=0,
-        parts=0,
-    )
+def _later(count: int, as_of: date) -> tuple[str, ...]:
+    items = "1 item was" if count == 1 else f"{count:,} items were"
+    return (f"{items} left out, installed after {as_of}.",) if count else ()
 
 
-def _read_boats(
-    schedule: Schedule, run: Runner, tell: Tell
-) -> tuple[Boats, tuple[Problem, ...], tuple[str, ...], LeftOut]:
-    file = open_parquet(schedule.folder / VESSELS).metadata
-    rows = [file.row_group(each).num_rows for each in range(file.num_row_groups)]
-    found: list[BoatsRead] = []
-    done = 0
-    for each, count in zip(run(read_boats, (schedule,), range(len(rows))), rows, strict=True):
-        found.append(each)
-        done += count
-        tell("boats", done, sum(rows))
-    if not sum(len(each.kind) for each in found):
-        told = tuple(problem for each in found for problem in each.problems)
-        raise TableError(told or (Problem(VESSELS, 0, "", "must hold at least one boat", "none"),))
-    left_out = LeftOut(
-        *(sum(getattr(each.left_out, name) for each in found) for name in ("rows", "value", "unread"))
-    )
-    boats = _boats(found)
-    problems = [problem for each in found for problem in each.problems]
-    problems += _twice(boats)
-    return boats, tuple(problems), _once(note for each in found for note in each.notes), left_out
+def _left_out(boats: Boats, gone: BoolArray) -> LeftOut:
+    value: IntArray = boats.value[gone]
+    return LeftOut(len(value), int(value.sum()), int((value <= 0).sum()))
 
 
-def _boats(found: list[BoatsRead]) -> Boats:
-    kinds, kind_places = joined([each.kinds for each in found])
-    money, money_places = joined([each.money for each in found])
-    ports = sorted({port for each in found for port in each.ports})
-    of_port = {port: place for place, port in enumerate(ports)}
-    port = [np.array([of_port[each] for each in one.ports], dtype=np.int32)[one.port] for one in found]
-    pairs = zip(found, kind_places, money_places, strict=True)
-    both = [(to_kind[one.kind], to_money[one.priced]) for one, to_kind, to_money in pairs]
-    return Boats(
-        kinds=kinds,
-        money=money,
-        kind=np.concatenate([kind for kind, _ in both]).astype(np.int32),
-        priced=np.concatenate([priced for _, priced in both]).astype(np.int32),
-        mark=np.concatenate([each.mark for each in found]),
-        port=np.concatenate(port),
-        ports=tuple(ports),
-        built=np.concatenate([each.built for each in found]),
-        row=np.concatenate([each.row for each in found]),
-        value=np.concatenate([each.value for each in found]),
-    )
+def _rows(book: WholeBook, gone: BoolArray, folder: Path) -> Path:
+    """A file that marks the rows of these boats, by their place in the table."""
+    path = folder / "gone.npy"
+    marked = np.zeros(int(book.boats.row.max()) - FIRST_ROW + 1, dtype=bool)
+    marked[book.boats.row[gone] - FIRST_ROW] = True
+    np.save(path, marked)
+    return path
 
 
-def _twice(boats: Boats) -> list[Problem]:
-    """Boats whose id stands in another row group too."""
-    order = np.argsort(boats.mark, kind="stable")
-    same = np.flatnonzero(boats.mark[order][1:] == boats.mark[order][:-1])
-    return [
-        Problem(
-            VESSELS,
-            int(boats.row[order[place + 1]]),
-            "vessel_id",
-            f"must be given once, row {boats.row[order[place]]} has it too",
-            "the same id",
-        )
-        for place in same
-    ]
+def _refuse_whole(problems: tuple[Problem, ...]) -> None:
+    whole = [each for each in problems if each.row <= 1 or each.rule == DECIMAL_COMMA]
+    if whole:
+        first = set(whole)
+        raise TableError(_comma_once((*whole, *(each for each in problems if each not in first))))
 
 
-def _lookup(boats: Boats, kept: npt.NDArray[np.bool_], folder: Path) -> Lookup:
-    order = np.argsort(boats.mark)
-    _save(folder, "marks", boats.mark[order])
-    _save(folder, "position", order.astype(np.int32))
-    _save(folder, "kind", np.where(kept, boats.kind, NOWHERE).astype(np.int32))
-    return Lookup(folder)
-
-
-def _save(folder: Path, name: str, values: npt.NDArray[Any]) -> None:
-    partial = folder / f"{name}.partial.npy"
-    np.save(partial, values)
-    partial.rename(folder / f"{name}.npy")
-
-
-def _read_parts(schedule: Schedule, lookup: Lookup, tools: tuple[Boats, Runner, Tell]) -> _Sums:
-    boats, run, tell = tools
-    file = open_parquet(schedule.folder / ITEMS).metadata
-    classes, total = len(schedule.bounds.item_classes), file.num_rows
-    # Half the room of the usual whole numbers: no schedule has two billion parts of one kind.
-    number = np.zeros(len(boats.kinds.boats) * classes * ALL_CELLS, dtype=np.int32)
-    days, dated = (np.zeros((classes, ALL_CELLS), dtype=np.int64) for _ in range(2))
-    bits = {name: np.zeros(-(-len(boats.kind) // 8), dtype=np.uint8) for name in ("listed", "broken")}
-    later = recalled = rows = homeless = 0
-    problems: list[Problem] = []
-    notes: list[str] = []
-    for one in run(count_parts, (schedule, lookup), range(file.num_row_groups)):
-        number[one.cell] += one.number.astype(np.int32)
-        days += one.days
-        dated += one.dated
-        for name, whole in bits.items():
-            whole |= getattr(one, name)
-        later, recalled, rows = later + one.later, recalled + one.recalled, rows + one.rows
-        homeless += one.homeless
-        problems += one.problems[: max(MOST_TOLD - len(problems), 0)]
-        notes += one.notes
-        tell("parts", rows, total)
-    listed, broken = (np.unpackbits(each, count=len(boats.kind)).astype(bool) for each in bits.values())
-    cells = number.reshape(-1, classes, ALL_CELLS)
-    return _Sums(
-        cells, days, dated, listed, broken, later, recalled, rows, homeless, tuple(problems), tuple(notes)
-    )
-
-
-def _once(notes: Iterable[str]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(notes))
+def _comma_once(problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """One mistake a table is told once, however many stretches found it."""
+    told: dict[object, Problem] = {}
+    for each in problems:
+        told.setdefault((each.file, each.rule) if each.rule == DECIMAL_COMMA else len(told), each)
+    return tuple(told.values())
