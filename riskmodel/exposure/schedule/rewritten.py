@@ -12,7 +12,7 @@ import pyarrow.parquet as pq
 from riskmodel.exposure.schedule.boats import ITEMS, VESSELS, Schedule
 from riskmodel.exposure.schedule.columns import likeness_of_kinds, likeness_of_money
 from riskmodel.exposure.schedule.door import LARGE
-from riskmodel.exposure.schedule.parts import IDS
+from riskmodel.exposure.schedule.part_ids import IDS
 from riskmodel.fleet import Fleet
 from riskmodel.fleet.load import bounds_of
 from riskmodel.fleet.schema import read_schema
