@@ -91,7 +91,9 @@ class Book:
             return chance
         found = np.empty_like(chance)
         for group in map(list, self.groups):
-            found[:, group] = exclusive_on_risk(chance[:, group], share[:, group])
+            fewer = exclusive_on_risk(chance[:, group], share[:, group])
+            # Off risk a boat that burnt cannot sink either: no end state is likelier on fewer days than on all.
+            found[:, group] = np.minimum(fewer, chance[:, group])
         return found
 
     def sized(self, cover: Cover, boat: int) -> FloatArray:
