@@ -14,8 +14,8 @@ from riskmodel.words import counted, price, ratio
 METHOD = (
     "How often and how dear: factors on the model's hazard and mean loss, weighed by credibility (Bühlmann). Number: "
     "Poisson about the expected, its gamma before the claims as wide as the model's own draws; so few claims move "
-    "little and many go to the record. Mean loss: log-normal likewise, never above value and clean-up. The draws stay "
-    "160 of equal weight, each moved."
+    "little and many go to the record. Mean loss: log-normal likewise, never above value and clean-up. All 160 draws "
+    "are moved and count alike."
 )
 LIMITS = (
     "Taken for granted: boats were all the time at the risk of the year ahead, laid up as in it; a loss up to the "
@@ -135,8 +135,8 @@ def _terms(found: Recalibration) -> str:
         said.append(f"{counted(found.watched.gone, 'claim')} of boats no longer in the book not counted.")
     if found.watched.outside:
         said.append(
-            f"{counted(found.watched.outside, 'claim')} of days when the boat's policy (inception, expiry) was not on "
-            "risk, or the boat not built, count for the size of losses only."
+            f"Of {counted(found.watched.outside, 'claim')} only the size counts: of days before the boat was built or "
+            "outside inception and expiry of its policy as they stand, for which no boat-years count either."
         )
     if found.unused:
         said.append(
