@@ -48,9 +48,10 @@ def accumulations(
     boats["mean"] = exposure.after.mean.sum(axis=1)
     for scenario in scenarios_of(exposure.result.trade) if scenarios is None else scenarios:
         assessed = _over(exposure.result, scenario.days)
-        usual = _losses(exposure, assessed, book_of(assessed))
+        # What claims say goes draw by draw with the doubt that they were held against: a book without it would be off.
+        usual = _losses(exposure, assessed, book_of(assessed, exposure.doubt))
         other = otherwise(assessed, scenario.change(assessed.fleet))
-        struck = _losses(exposure, assessed, book_otherwise(other))
+        struck = _losses(exposure, assessed, book_otherwise(other, exposure.doubt))
         for name, (loss, sinkings) in {scenario.name: struck, f"{scenario.name}_usual": usual}.items():
             boats[name], boats[name.replace(scenario.name, f"{scenario.name}_sinkings")] = loss, sinkings
     summed = boats.groupby("place", sort=True).sum().reset_index()

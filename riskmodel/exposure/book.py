@@ -91,7 +91,9 @@ class Book:
             return chance
         found = np.empty_like(chance)
         for group in map(list, self.groups):
-            found[:, group] = exclusive_on_risk(chance[:, group], share[:, group])
+            fewer = exclusive_on_risk(chance[:, group], share[:, group])
+            # Off risk a boat that burnt cannot sink either: no end state is likelier on fewer days than on all.
+            found[:, group] = np.minimum(fewer, chance[:, group])
         return found
 
     def sized(self, cover: Cover, boat: int) -> FloatArray:
@@ -168,10 +170,11 @@ def states_of_money(losses: pd.DataFrame) -> tuple[str, ...]:
     return tuple(str(name) for name in money.index[money > 0])
 
 
-def book_otherwise(result: Assessment) -> Book:
-    """The book of an assessment whose consequences are new: its chances are worked out from them."""
+def book_otherwise(result: Assessment, doubt: Doubt | None = None) -> Book:
+    """The book of an assessment whose consequences are new: its chances are worked out from them; ``doubt`` as in
+    ``book_with``."""
     costs = state_costs(result, result.parts.drawn, result.barriers.working)
-    return book_with(result, chances_otherwise(result), costs)
+    return book_with(result, chances_otherwise(result), costs, doubt)
 
 
 def state_costs(

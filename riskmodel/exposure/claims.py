@@ -20,6 +20,7 @@ from riskmodel.exposure.book import Book, book_of
 from riskmodel.exposure.claim_sizes import Losses, expected_claims, modelled_terms, size_of_claims
 from riskmodel.exposure.cover import Cover, Policy, cover_of
 from riskmodel.exposure.credibility import TAILS, Frequency, Severity, draw_factors, gamma_poisson
+from riskmodel.exposure.doubt import doubt_of
 from riskmodel.exposure.hazards import hazards, with_hazards
 from riskmodel.exposure.severities import with_means_times
 from riskmodel.exposure.watched import Watched, watched
@@ -77,25 +78,36 @@ class Recalibration:
 def recalibration(result: Assessment, book: Book, policy: Policy) -> Recalibration | None:
     """What the fleet's claims change in its book; None where it has none and nobody says since when.
 
-    Boats are taken to have been at the risk of the year ahead all the time they were watched.
+    Boats are taken to have been at the risk of the year ahead, and laid up as in it, all the time they were watched.
     """
     seen = watched(result.fleet, policy)
     if seen is None:
         return None
     days = (result.horizon.until - result.horizon.as_of).days
     if abs(days - YEAR_DAYS) <= NEAR_YEAR:
-        return recalibration_of(book, result.horizon.years, seen, cover_of(result, book.states, policy))
+        return recalibration_of(book, result.horizon.years, seen, _cover_all_along(result, book, policy))
     as_of = result.horizon.as_of
     horizon = Horizon(as_of, as_of + timedelta(days=YEAR_DAYS), "a year")
-    year = book_of(assess_learned(result.learned, horizon, seed=result.seed))
-    return recalibration_of(year, horizon.years, seen, cover_of(result, year.states, policy))
+    assessed = assess_learned(result.learned, horizon, seed=result.seed)
+    year = book_of(assessed, doubt_of(assessed))
+    return recalibration_of(year, horizon.years, seen, _cover_all_along(assessed, year, policy))
+
+
+def _cover_all_along(result: Assessment, book: Book, policy: Policy) -> Cover:
+    """The cover of boats whose policies neither begin nor end, as on the days they were watched; lay-ups stay."""
+    fleet = result.fleet
+    never = pd.Series(pd.NaT, index=fleet.vessels.index, dtype=fleet.vessels["inception"].dtype)
+    open_ended = replace(fleet, vessels=fleet.vessels.assign(inception=never, expiry=never))
+    within = replace(result, learned=replace(result.learned, fleet=open_ended))
+    return cover_of(within, book.states, policy)
 
 
 def recalibration_of(book: Book, years: float, seen: Watched, cover: Cover) -> Recalibration:
-    """The same for a book over so many years; losses up to what was borne are not expected to be seen."""
-    # What was paid of claims is held against the terms alone, whatever days the policies of today are on risk.
+    """The same for a book over so many years; losses up to what was borne are not expected to be seen, nor those of
+    days that ``cover`` leaves out of the days watched."""
+    losses = Losses(book.severity, hazards(book) * cover.on_risk[:, :, None] / years, seen.borne)
+    # What was paid of claims is held against the terms alone: they are claims, so those days were on risk.
     cover = replace(cover, on_risk=np.ones_like(cover.on_risk))
-    losses = Losses(book.severity, hazards(book) / years, seen.borne)
     groups = groups_of(book.states, cover)
     places = {name: [book.states.index(state) for state in states] for name, states in groups.items()}
     group = seen.claims["cause"].map(_group)

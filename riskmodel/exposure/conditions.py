@@ -13,6 +13,7 @@ from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
 from riskmodel.exposure.book import boat_counts, book_with, state_costs
 from riskmodel.exposure.distribution import LossDistribution
+from riskmodel.exposure.doubt import Doubt
 from riskmodel.exposure.exposed import WORST, Exposure, total_of
 from riskmodel.exposure.groups import Part
 from riskmodel.exposure.lattice import Lattice
@@ -114,8 +115,7 @@ def price_condition(
         kept.chance, kept.result.consequences, kept.working, kept.result.trade, Draws(kept.result.seed)
     ).boats
     costs = state_costs(kept.result, kept.chance, kept.working)
-    doubt = exposure.doubt.told_visits(kept.touches) if condition.what == VISITS else exposure.doubt
-    book = exposure.recalibrated(book_with(kept.result, boats, costs, doubt))
+    book = exposure.recalibrated(book_with(kept.result, boats, costs, _doubt(exposure, condition, kept)))
     before, cover = exposure.after, exposure.after.part.cover
     places = None if exposure.spells is None else exposure.spells.places(book)
     sides = [
@@ -142,6 +142,17 @@ def price_condition(
         credit=saved / number if number else 0.0,
         credit_share=saved / theirs if theirs > 0 else 0.0,
     )
+
+
+def _doubt(exposure: Exposure, condition: Condition, kept: Kept) -> Doubt:
+    """The doubt left about boats that keep a condition: how often they are visited is then told.
+
+    Claims have moved each draw with that doubt in it, so that it goes out of the draws as far as they tell; taken out
+    beforehand it would leave what they moved against it.
+    """
+    if condition.what != VISITS or exposure.recalibration is not None:
+        return exposure.doubt
+    return exposure.doubt.told_visits(kept.touches)
 
 
 def keeping(result: Assessment, condition: Condition, visit_cost: float = 0.0) -> Kept:

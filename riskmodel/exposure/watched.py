@@ -6,12 +6,16 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
+from riskmodel.exposure.book import boat_counts
 from riskmodel.exposure.cover import Policy, deductibles
 from riskmodel.fleet import Fleet
 from riskmodel.units import DAYS_PER_YEAR
+
+Days = npt.NDArray[np.datetime64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,10 +23,11 @@ class Watched:
     """The claims of a fleet and the time they were seen in.
 
     ``first``: the day from which claims count; ``stated``: whether settings.toml said so, else it is that of the
-    earliest claim, which opens the watch and is itself no part of it. ``years`` (n,): of each boat. ``borne`` (n,): a
-    loss up to this [currency] was no claim. ``claims``: those above it, with ``boat`` (place in the vessels table) and
-    ``counts`` (whether they fall in the watch). ``below``: how many were not above it;
-    ``gone``: claims of boats that are in the tables still but no longer in the book, sold ones.
+    earliest claim, which opens the watch and is itself no part of it. ``years`` (n,): of each row's boats together.
+    ``borne`` (n,): a loss up to this [currency] was no claim. ``claims``: those above it, with ``boat`` (place in the
+    vessels table) and ``counts`` (whether they fall in the boat's watch). ``below``: how many were not above it;
+    ``gone``: claims of boats that are in the tables still but no longer in the book, sold ones; ``outside``: claims
+    above it of days before the boat's policy began or after it ended.
     """
 
     first: date
@@ -32,6 +37,7 @@ class Watched:
     claims: pd.DataFrame
     below: int
     gone: int = 0
+    outside: int = 0
 
     @property
     def boat_years(self) -> float:
@@ -42,9 +48,9 @@ class Watched:
 def watched(fleet: Fleet, policy: Policy) -> Watched | None:
     """The claims of a fleet, or None where it has none and nobody says from which day there were none.
 
-    A boat is watched from that day on, though not before the first day of the year she was built in, nor before the
-    inception of her policy where that is told. What was borne: a
-    boat's own ``deductible``, else ``claims_deductible`` of settings.toml, else what ``policy`` takes for such boats.
+    A boat is watched from that day on, though not before the first day of the year she was built in, nor outside
+    inception and expiry of her policy where they are told. What was borne: a boat's own ``deductible``, else
+    ``claims_deductible`` of settings.toml, else what ``policy`` takes for such boats.
     """
     stated, borne = fleet.settings.claims_from, _borne(fleet, policy)
     boat = pd.Index(fleet.vessels["vessel_id"]).get_indexer(fleet.claims["vessel_id"])
@@ -54,22 +60,41 @@ def watched(fleet: Fleet, policy: Policy) -> Watched | None:
         return None
     first = stated or claims["loss_on"].min().date()
     above = claims["gross"].to_numpy(dtype=float) > borne[boat]
-    counts = np.ones(len(claims), dtype=bool)
+    begins, expiry = _begun(fleet, first), _days(fleet, "expiry")
+    day = claims["loss_on"].to_numpy().astype("datetime64[D]")
+    counts = (day >= begins[boat]) & ~(day >= expiry[boat])
+    outside = int((above & ~counts).sum())
     if stated is None:
         counts[int(claims["loss_on"].to_numpy().argmin())] = False
     told = claims.assign(boat=boat, counts=counts)[above].reset_index(drop=True)
     return Watched(
-        first, stated is not None, _years(fleet, first), borne, told, int((~above).sum()), int(gone.sum())
+        first=first,
+        stated=stated is not None,
+        years=_years(fleet, begins, expiry),
+        borne=borne,
+        claims=told,
+        below=int((~above).sum()),
+        gone=int(gone.sum()),
+        outside=outside,
     )
 
 
-def _years(fleet: Fleet, first: date) -> FloatArray:
+def _begun(fleet: Fleet, first: date) -> Days:
+    """(n,) the first day on which each boat is watched."""
     built = np.nan_to_num(fleet.vessels["built_year"].to_numpy(dtype=float), nan=float(first.year))
     begun = (built.astype(int) - 1970).astype("datetime64[Y]").astype("datetime64[D]")
-    inception = fleet.vessels["inception"].to_numpy().astype("datetime64[D]")
-    begun = np.fmax(begun, inception)
-    days = np.datetime64(fleet.as_of) - np.maximum(begun, np.datetime64(first))
-    years: FloatArray = np.maximum(days / np.timedelta64(1, "D"), 0.0) / DAYS_PER_YEAR
+    found: Days = np.maximum(np.fmax(begun, _days(fleet, "inception")), np.datetime64(first))
+    return found
+
+
+def _days(fleet: Fleet, name: str) -> Days:
+    return fleet.vessels[name].to_numpy().astype("datetime64[D]")
+
+
+def _years(fleet: Fleet, begins: Days, expiry: Days) -> FloatArray:
+    ends = np.fmin(expiry, np.datetime64(fleet.as_of))
+    days = np.maximum((ends - begins) / np.timedelta64(1, "D"), 0.0)
+    years: FloatArray = boat_counts(fleet.vessels) * days / DAYS_PER_YEAR
     return years
 
 

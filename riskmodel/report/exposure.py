@@ -190,7 +190,7 @@ def _largest_boat(answer: Answer) -> str:
         name = f"one worth about {price(exposure.book.severity.value[place])}"
     return (
         "Mean of such: of all years as bad or worse, after terms. The largest loss one boat can bring after "
-        f"terms is {currency_of(exposure.result)} {price(most[place])}: {name}."
+        f"terms, salvage and clean-up with it, is {currency_of(exposure.result)} {price(most[place])}: {name}."
     )
 
 

@@ -14,12 +14,13 @@ from riskmodel.words import counted, price, ratio
 METHOD = (
     "How often and how dear: factors on the model's hazard and mean loss, weighed by credibility (Bühlmann). Number: "
     "Poisson about the expected, its gamma before the claims as wide as the model's own draws; so few claims move "
-    "little and many go to the record. Mean loss: log-normal likewise, never above value and clean-up. The draws stay "
-    "160 of equal weight, each moved."
+    "little and many go to the record. Mean loss: log-normal likewise, never above value and clean-up. All 160 draws "
+    "are moved and count alike."
 )
 LIMITS = (
-    "Taken for granted: boats were all the time at the risk of the year ahead; a loss up to the deductible (the boat's "
-    "own, else claims_deductible in settings.toml, else that asked for) is no claim and is not expected to be seen. "
+    "Taken for granted: boats were all the time at the risk of the year ahead, laid up as in it; a loss up to the "
+    "deductible (the boat's own, else claims_deductible in settings.toml, else that asked for) is no claim and is not "
+    "expected to be seen. "
     "A kind of loss that was not covered then is left out with --without: else its absence is taken for a record. "
     "Boats that left the schedule, lost ones too, are not in it with their claims nor their years, so what ends boats "
     "may be seen too seldom."
@@ -66,6 +67,7 @@ def claims_frame(exposure: AnyExposure) -> pd.DataFrame:
         "below_deductible": found.watched.below,
         "unused": found.unused,
         "of_boats_gone": found.watched.gone,
+        "outside_policy": found.watched.outside,
         "paid_share": found.paid_share,
         "terms_share": found.terms_share,
         "mean_before_without_claims": modelled[0],
@@ -131,6 +133,11 @@ def _terms(found: Recalibration) -> str:
         said.append(f"{counted(found.watched.below, 'claim')} up to the deductible not counted.")
     if found.watched.gone:
         said.append(f"{counted(found.watched.gone, 'claim')} of boats no longer in the book not counted.")
+    if found.watched.outside:
+        said.append(
+            f"Of {counted(found.watched.outside, 'claim')} only the size counts: of days before the boat was built or "
+            "outside inception and expiry of its policy as they stand, for which no boat-years count either."
+        )
     if found.unused:
         said.append(
             f"{counted(found.unused, 'claim')} not used: not covered, or nothing this book can come to."

@@ -100,9 +100,9 @@ def _in_the_curve(answer: Answer) -> str:
     together, apart = _worst(answer.exposure)
     return (
         f"In the curve: a place has at most one of these in a year, and then all its boats have it: {said}. Boats "
-        "without home_port are by themselves. No mean is moved by it, for usual years have so much less. The mean of "
-        f"the worst year in {WORST} is {currency_of(result)} {price(together)} with it, {price(apart)} if no two boats "
-        f"lay together: {_risen(together, apart)}."
+        "without home_port (not said) are by themselves. No mean is moved by it, for usual years have so much less. "
+        f"The mean of the worst year in {WORST} is {currency_of(result)} {price(together)} with it, {price(apart)} if "
+        f"no two boats lay together: {_risen(together, apart)}."
     )
 
 

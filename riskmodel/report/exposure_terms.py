@@ -11,10 +11,10 @@ import pandas as pd
 from riskmodel.exposure.answer import Answer
 from riskmodel.exposure.cover import Cover, at_market_value
 from riskmodel.exposure.policy_days import policy_days
-from riskmodel.exposure.schedule.exposed import AnyExposure
-from riskmodel.report.rank import boat_names
+from riskmodel.exposure.schedule.exposed import AnyExposure, ScheduleExposure
+from riskmodel.report.rank import boat_names, currency_of
 from riskmodel.report.text import paragraph
-from riskmodel.words import counted
+from riskmodel.words import counted, price
 
 # Boats named before the others are counted.
 NAMED = 5
@@ -64,23 +64,33 @@ def terms_rows(answer: Answer) -> Iterator[pd.DataFrame]:
 def _amounts(exposure: AnyExposure, cover: Cover) -> Iterator[str]:
     deductible, limit = bool((cover.deductible > 0).any()), bool((cover.limit < np.inf).any())
     if deductible:
-        yield "each boat's deductible on each loss"
+        yield f"each boat's deductible on each loss{_usual(exposure)}"
     if limit:
-        yield "its limit"
+        yield f"the limit of {_boats(exposure, cover.limit < np.inf)} on each loss"
     if exposure.policy.salvage_inside < 1 and (deductible or limit):
         yield "salvage and clean-up paid on top of both"
+
+
+def _usual(exposure: AnyExposure) -> str:
+    """What boats without a deductible of their own bear; nothing where that is none."""
+    policy = exposure.policy
+    amounts = [f"{currency_of(exposure.result)} {price(policy.deductible)}"] if policy.deductible else []
+    shares = [f"{100 * policy.deductible_share:g} % of the value"] if policy.deductible_share else []
+    words = " or ".join((*amounts, *shares))
+    larger = ", the larger" if amounts and shares else ""
+    return f" ({words}{larger} where it has none of its own)" if words else ""
 
 
 def _values(exposure: AnyExposure, vessels: pd.DataFrame) -> Iterator[str]:
     share = exposure.policy.value_share
     most = f"at most {100 * share:.0f} % of the value for the boat itself"
-    market = int(at_market_value(vessels).sum())
+    market = at_market_value(vessels).to_numpy()
     if (vessels["value_basis"] == "").all():
         if share < 1:
             yield most
-    elif market:
+    elif market.any():
         worth = most if share < 1 else "taken to be the whole of the value given (see --value-share)"
-        yield f"{counted(market, 'boat')} at market value, {worth}"
+        yield f"{_boats(exposure, market)} at market value, {worth}"
     elif share < 1:
         yield "no boat at market value, so --value-share counts for none"
 
@@ -90,13 +100,13 @@ def _days(exposure: AnyExposure) -> Iterator[str]:
     days = policy_days(result)
     part = days["on_risk"].between(0.0, 1.0, inclusive="neither").to_numpy()
     if part.any():
-        mean = days.loc[part, "on_risk"].mean()
-        yield f"{counted(int(part.sum()), 'boat')} on risk for part of the time ({100 * mean:.0f} % of the days)"
-    laid_up = int((days["laid_up"] > 0).sum())
-    if laid_up:
+        mean = np.average(days.loc[part, "on_risk"], weights=exposure.book.count[part])
+        yield f"{_boats(exposure, part)} on risk for part of the time ({100 * mean:.0f} % of the days)"
+    laid_up = (days["laid_up"] > 0).to_numpy()
+    if laid_up.any():
         states = (result.trade.end_states[name] for name in exposure.book.states)
         out = ", ".join(state.label for state in states if not state.covered_laid_up)
-        yield f"{counted(laid_up, 'boat')} laid up for part of it, not covered then: {out or 'nothing'}"
+        yield f"{_boats(exposure, laid_up)} laid up for part of it, not covered then: {out or 'nothing'}"
     ended = (vessels["expiry"] <= pd.Timestamp(result.horizon.as_of)).to_numpy()
     ahead = (vessels["inception"] >= pd.Timestamp(result.horizon.until)).to_numpy()
     if ended.any():
@@ -105,8 +115,15 @@ def _days(exposure: AnyExposure) -> Iterator[str]:
         yield f"no loss of {_named(exposure, ahead)}: policy begins on {result.horizon.until} or later"
 
 
+def _boats(exposure: AnyExposure, which: npt.NDArray[np.bool_]) -> str:
+    """How many boats the rows stand for."""
+    return counted(int(exposure.book.count[which].sum()), "boat")
+
+
 def _named(exposure: AnyExposure, which: npt.NDArray[np.bool_]) -> str:
-    """How many boats, and the first of them by name."""
+    """How many boats, and the first of them by name; kinds of boats have none."""
+    if isinstance(exposure, ScheduleExposure):
+        return _boats(exposure, which)
     names = boat_names(exposure.result, exposure.book.vessels)[which].tolist()
     more = [f"{len(names) - NAMED} more"] if len(names) > NAMED else []
     return f"{counted(len(names), 'boat')} ({', '.join([*names[:NAMED], *more])})"

@@ -1,6 +1,8 @@
 """Small invented books, and what they lose worked out the slow way."""
 
+import csv
 import itertools
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -8,6 +10,27 @@ import pytest
 
 from riskmodel.exposure.book import Book
 from riskmodel.exposure.severities import SIZES, Severities
+from riskmodel.fleet import load_fleet
+from riskmodel.risk import assess
+
+# A book with every term at once.
+BOATS = [
+    {"vessel_id": "B1", "home_port": "Quay", "inception": "2026-12-01", "expiry": "2027-12-01"},
+    {"vessel_id": "B2", "home_port": "Quay", "propulsion": "sail_shaft", "fuel": "diesel", "kept": "mooring"}
+    | {"value": 60000, "lay_up_from": "11-01", "lay_up_to": "03-31"},
+    {"vessel_id": "B3", "home_port": "Pool", "checked_every_days": "", "value_basis": "market"},
+    {"vessel_id": "B4", "home_port": "Pool", "deductible_percent": 2, "value": 90000},
+    {"vessel_id": "B5", "climate": "cold", "limit": 9000, "built_year": 1985},
+]
+# All but B4 list their parts.
+PARTS = ("bellows_drive", "bilge_pump", "float_switch", "raw_water_hose", "fuel_feed_hose", "rode_chain")
+CLAIMS = [
+    ("B1", "2024-05-02", "machinery_damage", 2500),
+    ("B2", "2023-08-02", "sinking", 21000),
+    ("B2", "2025-07-09", "machinery_damage", 1900),
+    ("B3", "2025-09-01", "partial_flooding", 2600),
+    ("B5", "2024-03-01", "partial_flooding", 100),
+]
 
 
 @pytest.fixture(scope="session")
@@ -106,3 +129,20 @@ def plain():
         return Book(vessels, names, groups or tuple((n,) for n in range(states)), chance, severity)
 
     return make
+
+
+@pytest.fixture(scope="session")
+def everything(written):
+    """Five boats of two places and one by herself, with every term, a boat that lists no parts, and claims."""
+    day = date(2026, 6, 1)
+    items = [
+        {"item_class": name, "vessel_id": boat["vessel_id"], "item_id": f"{boat['vessel_id']}-{name}"}
+        | {"installed_on": "2014-04-02"}
+        for boat in BOATS
+        if boat["vessel_id"] != "B4"
+        for name in PARTS
+    ]
+    folder = written(items, boats=BOATS, settings="claims_from = 2021-06-01\nclaims_deductible = 400\n")
+    with (folder / "claims.csv").open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows([("vessel_id", "loss_on", "cause", "gross"), *CLAIMS])
+    return assess(load_fleet(folder, as_of=day, today=day), until=date(2027, 6, 1))

@@ -85,7 +85,7 @@ def test_the_cautions_stand_at_the_foot(page):
 
 
 def test_terms_are_said(told, page):
-    assert "Terms: each boat's deductible on each loss." in page
+    assert "Terms: each boat's deductible on each loss (USD 250 where it has none of its own)." in flat(page)
     plain = exposure_page(answer(told.exposure.result), 3)
     assert "Terms: none given" in plain
     assert "CONDITIONS" not in plain

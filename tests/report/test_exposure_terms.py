@@ -1,5 +1,6 @@
 """The terms of a book in words: what boats' own columns say, and whose policy has ended or not begun."""
 
+from dataclasses import replace
 from datetime import date
 
 import pandas as pd
@@ -58,3 +59,21 @@ def test_without_columns_of_their_own_boats_have_no_rows(told):
     plain = told({}, {})
     assert list(terms_rows(plain)) == []
     assert words(plain).startswith("Terms: none given")
+
+
+def test_what_boats_without_terms_of_their_own_bear_is_said(told):
+    both = Policy(deductible=300.0, deductible_share=0.01)
+    found = words(told({"deductible": 500, "limit": 9000}, {}, both))
+    assert "(USD 300 or 1 % of the value, the larger where it has none of its own)" in found
+    assert "the limit of 1 boat on each loss" in found
+    assert "none of its own" not in words(told({"deductible": 500}, {}))
+
+
+def test_equal_boats_are_counted(told):
+    answer = told({"value_basis": "market", "limit": 9000}, {"expiry": "2026-12-01"}, Policy(value_share=0.8))
+    book = answer.exposure.book
+    thirty = replace(book, vessels=book.vessels.assign(boats=[30, 7]))
+    found = words(replace(answer, exposure=replace(answer.exposure, book=thirty)))
+    assert "30 boats at market value" in found
+    assert "the limit of 30 boats" in found
+    assert "7 boats on risk for part of the time (50 % of the days)" in found
