@@ -27,7 +27,7 @@ class Watched:
     ``borne`` (n,): a loss up to this [currency] was no claim. ``claims``: those above it, with ``boat`` (place in the
     vessels table) and ``counts`` (whether they fall in the boat's watch). ``below``: how many were not above it;
     ``gone``: claims of boats that are in the tables still but no longer in the book, sold ones; ``outside``: claims
-    above it of days before the boat's policy began or after it ended.
+    above it of days before the boat was insured or after her policy ended.
     """
 
     first: date
@@ -48,9 +48,9 @@ class Watched:
 def watched(fleet: Fleet, policy: Policy) -> Watched | None:
     """The claims of a fleet, or None where it has none and nobody says from which day there were none.
 
-    A boat is watched from that day on, though not before the first day of the year she was built in, nor outside
-    inception and expiry of her policy where they are told. What was borne: a boat's own ``deductible``, else
-    ``claims_deductible`` of settings.toml, else what ``policy`` takes for such boats.
+    A boat is watched from that day on, though not before the first day of the year she was built in, nor before she was
+    insured (``insured_since``, else inception) or after her policy's expiry, where these are told. What was borne: a
+    boat's own ``deductible``, else ``claims_deductible`` of settings.toml, else what ``policy`` takes for such boats.
     """
     stated, borne = fleet.settings.claims_from, _borne(fleet, policy)
     boat = pd.Index(fleet.vessels["vessel_id"]).get_indexer(fleet.claims["vessel_id"])
@@ -83,7 +83,9 @@ def _begun(fleet: Fleet, first: date) -> Days:
     """(n,) the first day on which each boat is watched."""
     built = np.nan_to_num(fleet.vessels["built_year"].to_numpy(dtype=float), nan=float(first.year))
     begun = (built.astype(int) - 1970).astype("datetime64[Y]").astype("datetime64[D]")
-    found: Days = np.maximum(np.fmax(begun, _days(fleet, "inception")), np.datetime64(first))
+    since, inception = _days(fleet, "insured_since"), _days(fleet, "inception")
+    insured = np.where(np.isnat(since), inception, since)
+    found: Days = np.maximum(np.fmax(begun, insured), np.datetime64(first))
     return found
 
 

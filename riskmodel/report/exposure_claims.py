@@ -136,7 +136,8 @@ def _terms(found: Recalibration) -> str:
     if found.watched.outside:
         said.append(
             f"Of {counted(found.watched.outside, 'claim')} only the size counts: of days before the boat was built or "
-            "outside inception and expiry of its policy as they stand, for which no boat-years count either."
+            "outside the time it was insured (insured_since, else inception, to expiry), for which no boat-years count "
+            "either."
         )
     if found.unused:
         said.append(

@@ -40,6 +40,12 @@ def test_a_boat_is_watched_while_her_policy_is_on_risk_and_claims_of_other_days_
     assert (seen.claims["counts"].tolist(), seen.outside) == ([False, False], 2)
 
 
+def test_a_renewed_policy_is_watched_since_the_boat_was_first_insured(told):
+    since = pd.to_datetime(["2024-06-01", None])
+    seen = watched(told(inception=pd.Timestamp("2026-03-01"), insured_since=since).fleet, Policy())
+    np.testing.assert_allclose(seen.years, [730 / 365.25, 92 / 365.25])
+
+
 def test_equal_boats_are_watched_together(told):
     seen = watched(told(boats=[1, 30]).fleet, Policy())
     assert seen.years[1] == pytest.approx(30 * seen.years[0])

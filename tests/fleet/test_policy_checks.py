@@ -42,3 +42,13 @@ def test_a_policy_may_begin_and_end_after_today(load):
 def test_terms_that_cannot_be_are_refused_with_their_row(load, line, rule):
     with pytest.raises(TableError, match=rule):
         load(vessels=table("A,sterndrive,1,2026-05-01,2027-05-01,,,,", f"B,sterndrive,1,{line}"))
+
+
+def test_a_boat_is_insured_by_the_day_its_policy_began(load):
+    head = "vessel_id,propulsion,value,inception,insured_since\n"
+    assert (
+        load(vessels=head + "A,sterndrive,1,2026-05-01,2019-05-01\n").vessels["insured_since"].notna().all()
+    )
+    rule = r"row 2: insured_since must not lie after inception, 2026-05-01, got 2026-05-02"
+    with pytest.raises(TableError, match=rule):
+        load(vessels=head + "A,sterndrive,1,2026-05-01,2026-05-02\n")

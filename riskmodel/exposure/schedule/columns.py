@@ -12,7 +12,8 @@ from riskmodel.fleet.checks import CheckedTable
 from riskmodel.fleet.schema import Field, read_schema
 
 # A boat's own name, and what no yearly loss rests on: refunds count in plans only, and there are no records here.
-NOT_TOLD = frozenset({"vessel_id", "name", "home_port", "records_from", "day_rate", "downtime_days"})
+OF_RECORDS = ("records_from", "insured_since")
+NOT_TOLD = frozenset({"vessel_id", "name", "home_port", "day_rate", "downtime_days", *OF_RECORDS})
 # What a loss costs, and what is paid of it; the length is in both (repairs go by it).
 OF_MONEY = ("value", "length_m", "deductible", "limit", "deductible_percent", "inception", "expiry")
 WORDS_OF_MONEY = ("value_basis", "lay_up_from", "lay_up_to")
