@@ -84,7 +84,7 @@ def _scenario(
     columns: dict[str, list[float]] = {}
     for name, each in {scenario.name: other, f"{scenario.name}_usual": kinds}.items():
         risks = kind_risks(each, horizon, found.risks.states, found.result.seed)
-        chance = risks.chance.mean(axis=2)
+        chance = risks.mean_chance
         told = name.replace(scenario.name, f"{scenario.name}_sinkings")
         columns[name] = [float((chance[place[row]] * paid[group]).sum()) for row, group in boats]
         columns[told] = [float(_sinking(risks, chance)[place[row]].sum()) for row, _ in boats]
