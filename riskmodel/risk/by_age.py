@@ -7,6 +7,7 @@ are alike share them.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -15,8 +16,8 @@ from riskmodel.arrays import FloatArray
 from riskmodel.life import Life
 from riskmodel.risk.chances import Parameters, match_mean
 from riskmodel.risk.class_risk import plain_and_mean
-from riskmodel.risk.parts import Parts, as_tested
-from riskmodel.risk.working import mean_working
+from riskmodel.risk.parts import Parts, as_tested, pick
+from riskmodel.risk.working import mean_working, not_working
 
 Gathered = tuple[Parts, Parts, FloatArray]
 
@@ -41,6 +42,40 @@ class ByAge:
             here = self.like == each
             found[here] = weights[here] @ values[each]
         return found
+
+
+@dataclass(frozen=True, eq=False)
+class Alike:
+    """Parts of one class, those of a fleet that nothing tells apart as one: ``like`` (n,) points for each row.
+
+    ``chance`` (u, DRAWS) and, of barriers, ``dead`` and ``dead_tested`` (u, DRAWS): as ClassRisk's ``drawn`` and
+    Readiness have them, of all parts of such a row together.
+    """
+
+    like: npt.NDArray[np.intp]
+    chance: FloatArray
+    dead: FloatArray | None
+    dead_tested: FloatArray | None
+
+
+def alike(gathered: Gathered, life: Life, parameters: Parameters, years: float) -> Alike:
+    """The chances of parts on which there is no record, over ``years``, of a class that fails in the open."""
+    like, first = _told_apart(gathered[0])
+    middle, by_draw = (pick(parts, first) for parts in gathered[:2])
+    plain, mean = plain_and_mean((middle, by_draw, gathered[2]), life, parameters, np.full(len(first), years))
+    return Alike(like, match_mean(plain, mean), None, None)
+
+
+def barriers_alike(gathered: Gathered, life: Life, parameters: Parameters, years: float) -> Alike:
+    """The same for a class that stands against what others bring about."""
+    found = alike(gathered, life, parameters, years)
+    parts = pick(gathered[1], _told_apart(gathered[0])[1])
+    horizon = np.full(len(parts.age), years)
+    dead, tested = (
+        not_working(mean_working(some, parameters, horizon), parts.quantity)
+        for some in (parts, as_tested(parts))
+    )
+    return replace(found, dead=dead, dead_tested=tested)
 
 
 def by_age(gathered: Gathered, life: Life, parameters: Parameters, ages: FloatArray, years: float) -> ByAge:
@@ -69,8 +104,17 @@ def barrier_by_age(
 
 def _alike(parts: Parts) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
     """Which rows share surroundings and yearly hours, and the first of each."""
-    keys = np.column_stack([parts.kind, parts.rate])
-    _, first, like = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    return _distinct([parts.kind, parts.rate])
+
+
+def _told_apart(parts: Parts) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Which rows nothing tells apart, and the first of each."""
+    known = [parts.kind, parts.rate, parts.cell, parts.quantity, parts.age, parts.hours, parts.unmetered]
+    return _distinct([*known, np.where(np.isnan(parts.gap), -1.0, parts.gap)])
+
+
+def _distinct(columns: list[npt.NDArray[Any]]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    _, first, like = np.unique(np.column_stack(columns), axis=0, return_index=True, return_inverse=True)
     return like.ravel().astype(np.intp), first.astype(np.intp)
 
 

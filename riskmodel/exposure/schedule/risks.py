@@ -14,8 +14,9 @@ from riskmodel.exposure.book import drawn_prices, exclusive_groups, state_costs
 from riskmodel.exposure.exclusive import competing
 from riskmodel.exposure.schedule.mixing import Mix, Tables, tables_by_age
 from riskmodel.exposure.schedule.standing_for import Kinds
+from riskmodel.frames import places_by
 from riskmodel.risk import Horizon
-from riskmodel.risk.assess import fleet_consequences, parts_and_barriers
+from riskmodel.risk.assess import fleet_consequences
 from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.risk.learned import only_boats
 from riskmodel.risk.outcomes import Consequences, Outcomes, outcomes, uncorrelated
@@ -148,19 +149,17 @@ def _block(kinds: Kinds, some: slice, tools: _Tools) -> _Block:
     learned = only_boats(kinds.learned, frozenset(kinds.learned.fleet.vessels["vessel_id"].iloc[some]))
     draws, trade = Draws(tools.seed), learned.trade
     consequences = fleet_consequences(learned.fleet, tools.horizon, trade)
-    parts, barriers = parts_and_barriers(learned, tools.horizon, (consequences, draws))
     row = np.arange(some.start, some.stop)
     mix = Mix(kinds.number[some], kinds.classes, kinds.listed[some], tools.tables, row)
-    drawn = mix.drawn(learned, parts.drawn)
-    dead = mix.dead(learned, barriers, "dead")
+    drawn, dead = mix.drawn(learned), mix.dead(learned, "dead")
     if tools.tests is not None:
-        _, between = parts_and_barriers(learned, tools.tests.interval, (consequences, draws))
         often = replace(mix, tables=tools.between)
-        soon, after = (often.dead(learned, between, what) for what in ("dead", "dead_tested"))
+        soon, after = (often.dead(learned, what) for what in ("dead", "dead_tested"))
         dead = _tested((dead, soon, after), tools.tests.finds)
+    places = places_by(learned.fleet.items["item_class"])
     working = {
-        name: any_working(dead[name], consequences.vessel[place], consequences.vessels)
-        for name, place in barriers.places.items()
+        name: any_working(each, consequences.vessel[places[name]], consequences.vessels)
+        for name, each in dead.items()
     }
     found = outcomes(drawn, consequences, working, trade, draws)
     costs = state_costs(_Worked(consequences, trade, tools.seed), drawn, working)
