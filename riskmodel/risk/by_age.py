@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.life import Life
-from riskmodel.risk.chances import Parameters, match_mean
+from riskmodel.risk.chances import Parameters, match_mean, one_of
 from riskmodel.risk.class_risk import plain_and_mean
 from riskmodel.risk.parts import Parts, as_tested, pick
 from riskmodel.risk.working import mean_working, not_working
@@ -79,11 +79,14 @@ def barriers_alike(gathered: Gathered, life: Life, parameters: Parameters, years
 
 
 def by_age(gathered: Gathered, life: Life, parameters: Parameters, ages: FloatArray, years: float) -> ByAge:
-    """The table of a class that fails in the open, at ``ages`` (a,) [years], over ``years``."""
+    """The table of a class that fails in the open, at ``ages`` (a,) [years], over ``years``.
+
+    Means over the draws are held where rows have as many parts as they say.
+    """
     like, first = _alike(gathered[0])
     table = _aged(gathered, first, ages)
     plain, mean = plain_and_mean(table, life, parameters, np.full(len(table[0].age), years))
-    chance = match_mean(plain, mean).reshape(len(first), len(ages), -1)
+    chance = one_of(match_mean(plain, mean), table[0].quantity).reshape(len(first), len(ages), -1)
     return ByAge(like, chance, None, None)
 
 
@@ -103,8 +106,8 @@ def barrier_by_age(
 
 
 def _alike(parts: Parts) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
-    """Which rows share surroundings and yearly hours, and the first of each."""
-    return _distinct([parts.kind, parts.rate])
+    """Which rows share surroundings, yearly hours and number of parts, and the first of each."""
+    return _distinct([parts.kind, parts.rate, parts.quantity])
 
 
 def _told_apart(parts: Parts) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
@@ -124,6 +127,7 @@ def _aged(gathered: Gathered, first: npt.NDArray[np.intp], ages: FloatArray) -> 
     age = np.tile(ages, len(first))
     kind, rate = np.repeat(middle.kind[first], len(ages)), np.repeat(middle.rate[first], len(ages))
     unseen = np.isnan(middle.gap).any() or (middle.gap > 0).any()
+    quantity = np.repeat(middle.quantity[first], len(ages))
     nothing, ones, nowhere = np.zeros(len(age)), np.ones(len(age)), np.full(len(age), -1)
     # What fails unseen may have done so on any day since.
     start, gap = (nothing, age) if unseen else (age, nothing)
@@ -132,7 +136,7 @@ def _aged(gathered: Gathered, first: npt.NDArray[np.intp], ages: FloatArray) -> 
             each,
             age=start,
             gap=gap,
-            quantity=ones,
+            quantity=quantity,
             cell=nowhere,
             kind=kind,
             reach=ones,

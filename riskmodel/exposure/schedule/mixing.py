@@ -16,7 +16,7 @@ from riskmodel.frames import places_by
 from riskmodel.life import Life
 from riskmodel.risk import Horizon
 from riskmodel.risk.by_age import Alike, ByAge, Gathered, alike, barrier_by_age, barriers_alike, by_age
-from riskmodel.risk.chances import Parameters, chance_of_any, drawn_parameters
+from riskmodel.risk.chances import Parameters, chance_of_any, drawn_parameters, one_of
 from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.risk.gathering import gather_parts
 from riskmodel.risk.learned import Learned, installed_on
@@ -27,19 +27,22 @@ from riskmodel.units import DAYS_PER_YEAR
 
 Tables = Mapping[str, "ClassByAge"]
 Places = npt.NDArray[np.intp]
+# Columns of the tables.
+CHANCE = "chance"
 
 
 @dataclass(frozen=True, eq=False)
 class ClassByAge:
     """A class's chances: by age, of one listed part, in ``table`` (None where none has an age) at ``ages`` (places of
-    cells); of unknown age, of one listed part or of all that an assumed outfit has, in ``loose``. ``like`` and
-    ``loosely`` (r,): what of either each row of Kinds has, -1 for nothing."""
+    cells); of unknown age, of the ``usual`` number of listed parts (one of barriers) or of all that an assumed outfit
+    has, in ``loose``. ``like`` and ``loosely`` (r,): what of either each row of Kinds has, -1 for nothing."""
 
     table: ByAge | None
     ages: Places
     like: Places
     loose: Alike
     loosely: Places
+    usual: float
 
 
 def tables_by_age(kinds: Kinds, horizon: Horizon, draws: Draws) -> dict[str, ClassByAge]:
@@ -51,14 +54,23 @@ def tables_by_age(kinds: Kinds, horizon: Horizon, draws: Draws) -> dict[str, Cla
     found = {}
     for name, place in places_by(fleet.items["item_class"]).items():
         where = learned.where.iloc[place].reset_index(drop=True)
-        # Of listed parts the chance of one is asked for, whatever their number.
-        where["quantity"] = where["quantity"].where(~kinds.listed[row[place]], 1.0)
+        # Listed parts are told apart by their ages alone: means are held where boats have the usual number.
+        usual = 1.0 if name in barrier_needs(trade) else _usual_number(kinds, name)
+        where["quantity"] = where["quantity"].where(~kinds.listed[row[place]], usual)
         gathered = gather_parts(trade.classes[name], where, lives, looks, (trade, draws))
         hours = lives.clocks[name].by_hours if name in lives.clocks else None
         parameters = drawn_parameters(name, lives.posterior[name], hours, draws)
         known = lives.posterior[name], parameters
-        found[name] = _class_by_age(kinds, name, (row[place], gathered, horizon), known)
+        table = _class_by_age(kinds, name, (row[place], gathered, horizon), known)
+        found[name] = replace(table, usual=usual)
     return found
+
+
+def _usual_number(kinds: Kinds, name: str) -> float:
+    """How many parts of a class a boat has that lists any, in whole numbers."""
+    number = kinds.number[:, kinds.classes.index(name)].sum(axis=1)
+    boats = kinds.boats[number > 0].sum()
+    return max(round(float(number.sum()) / boats), 1.0) if boats else 1.0
 
 
 def _class_by_age(
@@ -79,7 +91,7 @@ def _class_by_age(
     untold = ~listed | (number[row, UNKNOWN] > 0)
     loose = (barriers_alike if barrier else alike)(_some(gathered, untold), *known, horizon.years)
     loosely[row[untold]] = loose.like
-    return ClassByAge(table, ages, like, loose, loosely)
+    return ClassByAge(table, ages, like, loose, loosely, 1.0)
 
 
 def _some(gathered: Gathered, rows: npt.NDArray[np.bool_]) -> Gathered:
@@ -112,8 +124,10 @@ class Mix:
         """(items, DRAWS) chances that any of a row's parts of a class lets go."""
         found = np.empty((len(learned.fleet.items), DRAWS))
         for name, (place, row, quantity) in self._parts(learned).items():
-            one, listed = self._mixed(name, row, "chance"), self.listed[row]
-            one[listed] = chance_of_any(one[listed], quantity[listed])
+            one, listed = self._mixed(name, row, CHANCE), self.listed[row]
+            # Below one a boat it is the share of them that have one.
+            carried, several = np.minimum(quantity[listed], 1.0), np.maximum(quantity[listed], 1.0)
+            one[listed] = carried[:, None] * chance_of_any(one[listed], several)
             found[place] = one
         return found
 
@@ -142,7 +156,10 @@ class Mix:
         loose = by.loosely[self.row[row]]
         found: FloatArray = np.zeros((len(row), DRAWS))
         some = loose >= 0
-        found[some] = unknown[some, None] * getattr(by.loose, what)[loose[some]]
+        values = getattr(by.loose, what)[loose[some]]
+        if what == CHANCE:
+            values = one_of(values, np.where(self.listed[row[some]], by.usual, 1.0))
+        found[some] = unknown[some, None] * values
         if by.table is not None:
             aged = np.flatnonzero(by.like[self.row[row]] >= 0)
             table = replace(by.table, like=by.like[self.row[row[aged]]])
