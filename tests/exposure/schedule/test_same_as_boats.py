@@ -77,7 +77,7 @@ def test_the_mean_is_that_of_every_draw(equal, large):
 
 @pytest.mark.parametrize(("pumps", "digits"), [(1, 1e-9), (2, 2e-4)])
 def test_parts_in_numbers(parquet_of, by_kind, by_boat, pumps, digits):
-    """Forty clamps on every list: means are held where boats have the usual number; of barriers, where they have one."""
+    """Forty clamps on every list: means are held where boats have the usual number, and of barriers one."""
     parts = [
         {"item_class": "hose_clamps", "installed_on": "2012-06-01", "quantity": 40},
         {"item_class": "through_hull_seacock", "installed_on": None, "quantity": 3},
