@@ -14,9 +14,9 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.life import Life
-from riskmodel.risk.chances import Parameters, match_mean, one_of
-from riskmodel.risk.class_risk import plain_and_mean
-from riskmodel.risk.parts import Parts, as_tested, pick
+from riskmodel.risk.chances import Parameters, chance_of_any, chance_of_one, match_mean, one_of
+from riskmodel.risk.class_risk import TINY, plain_and_mean
+from riskmodel.risk.parts import Parts, as_new, as_tested, pick
 from riskmodel.risk.working import mean_working, not_working
 
 Gathered = tuple[Parts, Parts, FloatArray]
@@ -49,21 +49,27 @@ class Alike:
     """Parts of one class, those of a fleet that nothing tells apart as one: ``like`` (n,) points for each row.
 
     ``chance`` (u, DRAWS) and, of barriers, ``dead`` and ``dead_tested`` (u, DRAWS): as ClassRisk's ``drawn`` and
-    Readiness have them, of all parts of such a row together.
+    Readiness have them, of all parts of such a row together. ``chance_renewed`` and ``dead_renewed``: the same after
+    renewal today, never worse for the chance.
     """
 
     like: npt.NDArray[np.intp]
     chance: FloatArray
-    dead: FloatArray | None
-    dead_tested: FloatArray | None
+    chance_renewed: FloatArray
+    dead: FloatArray | None = None
+    dead_tested: FloatArray | None = None
+    dead_renewed: FloatArray | None = None
 
 
 def alike(gathered: Gathered, life: Life, parameters: Parameters, years: float) -> Alike:
     """The chances of parts on which there is no record, over ``years``, of a class that fails in the open."""
     like, first = _told_apart(gathered[0])
     middle, by_draw = (pick(parts, first) for parts in gathered[:2])
-    plain, mean = plain_and_mean((middle, by_draw, gathered[2]), life, parameters, np.full(len(first), years))
-    return Alike(like, match_mean(plain, mean), None, None)
+    horizon = np.full(len(first), years)
+    plain, mean = plain_and_mean((middle, by_draw, gathered[2]), life, parameters, horizon)
+    fresh = chance_of_any(chance_of_one(as_new(by_draw), parameters, horizon), by_draw.quantity)
+    drawn = match_mean(plain, mean)
+    return Alike(like, drawn, drawn * np.minimum(fresh / np.maximum(plain, TINY), 1.0))
 
 
 def barriers_alike(gathered: Gathered, life: Life, parameters: Parameters, years: float) -> Alike:
@@ -71,11 +77,11 @@ def barriers_alike(gathered: Gathered, life: Life, parameters: Parameters, years
     found = alike(gathered, life, parameters, years)
     parts = pick(gathered[1], _told_apart(gathered[0])[1])
     horizon = np.full(len(parts.age), years)
-    dead, tested = (
+    dead, tested, renewed = (
         not_working(mean_working(some, parameters, horizon), parts.quantity)
-        for some in (parts, as_tested(parts))
+        for some in (parts, as_tested(parts), as_new(parts))
     )
-    return replace(found, dead=dead, dead_tested=tested)
+    return replace(found, dead=dead, dead_tested=tested, dead_renewed=renewed)
 
 
 def by_age(gathered: Gathered, life: Life, parameters: Parameters, ages: FloatArray, years: float) -> ByAge:

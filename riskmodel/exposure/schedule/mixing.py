@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
 from riskmodel.consequence import barrier_needs
-from riskmodel.exposure.schedule.ages import UNKNOWN
+from riskmodel.exposure.schedule.ages import NEW, UNKNOWN
 from riskmodel.exposure.schedule.standing_for import Kinds
 from riskmodel.frames import places_by
 from riskmodel.life import Life
@@ -27,8 +27,9 @@ from riskmodel.units import DAYS_PER_YEAR
 
 Tables = Mapping[str, "ClassByAge"]
 Places = npt.NDArray[np.intp]
-# Columns of the tables.
+# Columns of the tables, and what they are after renewal: nothing is found by a test of what is new.
 CHANCE = "chance"
+RENEWED = {CHANCE: "chance_renewed", "dead": "dead_renewed", "dead_tested": "dead_renewed"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,6 +158,8 @@ class Mix:
         found: FloatArray = np.zeros((len(row), DRAWS))
         some = loose >= 0
         values = getattr(by.loose, what)[loose[some]]
+        renewed = ~self.listed[row[some]] & (number[some, NEW] > 0)
+        values[renewed] = getattr(by.loose, RENEWED[what])[loose[some]][renewed]
         if what == CHANCE:
             values = one_of(values, np.where(self.listed[row[some]], by.usual, 1.0))
         found[some] = unknown[some, None] * values

@@ -31,7 +31,8 @@ class Kinds:
     """``learned``: a fleet of one boat a row.
 
     Each row (r,) stands for ``boats`` of ``kind``, that list parts (``listed``) or do not; ``number`` (r, classes,
-    cells to NEW) of their parts, in the order of ``classes``; ``age`` (classes, cells to NEW) [days].
+    cells to NEW) of their parts, in the order of ``classes``; ``age`` (classes, cells to NEW) [days]. An assumed outfit
+    is in no cell but, once it is renewed, NEW.
     """
 
     learned: Learned
