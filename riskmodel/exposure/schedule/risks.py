@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.exposure.book import drawn_prices, exclusive_groups, state_costs
+from riskmodel.exposure.book import drawn_prices, exclusive_groups, grown_outcomes
 from riskmodel.exposure.exclusive import competing
 from riskmodel.exposure.schedule.mixing import Mix, Tables, tables_by_age
 from riskmodel.exposure.schedule.standing_for import Kinds
@@ -19,7 +19,7 @@ from riskmodel.risk import Horizon
 from riskmodel.risk.assess import fleet_consequences
 from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.risk.learned import only_boats
-from riskmodel.risk.outcomes import Consequences, Outcomes, outcomes, uncorrelated
+from riskmodel.risk.outcomes import Consequences, Outcomes, outcomes, sums_by, uncorrelated
 from riskmodel.risk.working import any_working
 from riskmodel.trade import Trade
 
@@ -35,7 +35,8 @@ class KindRisks:
     ``held`` (r, T, DRAWS): that of total losses, which exclude each other. ``growth`` (r, DRAWS) by end state: factors
     on what it costs, for losses that grow with the time undetected. ``priced`` (r, K): what its mean loss is, as if
     total losses did not exclude each other, for each unit of the end state's mean price: no doubt moves it. ``brought``
-    (r, K, classes + 1): the mean chance by the class of part that brings it about, last what no part does.
+    (r, K, classes + 1): the mean chance by the class of part that brings it about, last what no part does; of an end
+    state whose losses grow, the mean loss.
     """
 
     states: tuple[str, ...]
@@ -49,6 +50,13 @@ class KindRisks:
         """(rows, DRAWS) the chance of the end state at a place, total losses excluding each other."""
         total = exclusive_groups(self.states)[0]
         return self.held[rows, total.index(place)] if place in total else self.alone[rows, place]
+
+    @property
+    def dearer(self) -> FloatArray:
+        """(r, K) by how much the mean loss has grown beside the mean price."""
+        alone = self.alone.mean(axis=2)
+        found: FloatArray = np.divide(self.priced, alone, out=np.ones_like(alone), where=alone > TINY)
+        return found
 
     @property
     def mean_chance(self) -> FloatArray:
@@ -84,10 +92,12 @@ class _Worked:
 
 @dataclass(frozen=True, eq=False)
 class _Block:
-    """What comes of some rows: ``found``; by end state whose losses grow, KindRisks' factors of ``growth`` (rows,
-    DRAWS) and what is ``priced`` (rows,), in ``grown``; and of each part its ``row`` and its class's ``column``."""
+    """What comes of some rows: ``found``; by end state whose losses grow, the same of it alone, ``told``, and KindRisks'
+    factors of ``growth`` (rows, DRAWS) and what is ``priced`` (rows,), in ``grown``; and of each part its ``row`` and
+    its class's ``column``."""
 
     found: Outcomes
+    told: Mapping[str, Outcomes]
     grown: Mapping[str, tuple[FloatArray, FloatArray]]
     row: npt.NDArray[np.intp]
     column: npt.NDArray[np.intp]
@@ -162,19 +172,20 @@ def _block(kinds: Kinds, some: slice, tools: _Tools) -> _Block:
         for name, each in dead.items()
     }
     found = outcomes(drawn, consequences, working, trade, draws)
-    costs = state_costs(_Worked(consequences, trade, tools.seed), drawn, working)
-    grown = {name: _grown(name, cost, found, consequences, draws) for name, cost in costs.items()}
+    told = grown_outcomes(_Worked(consequences, trade, tools.seed), drawn, working)
+    grown = {name: _grown(name, each, found, consequences, draws) for name, each in told.items()}
     column = pd.Index(kinds.classes).get_indexer(pd.Index(learned.fleet.items["item_class"]))
-    return _Block(found, grown, consequences.vessel, column.astype(np.intp))
+    return _Block(found, told, grown, consequences.vessel, column.astype(np.intp))
 
 
 def _grown(
-    name: str, cost: FloatArray, found: Outcomes, consequences: Consequences, draws: Draws
+    name: str, told: Outcomes, found: Outcomes, consequences: Consequences, draws: Draws
 ) -> tuple[FloatArray, FloatArray]:
     """(rows, DRAWS) by how much losses of an end state have grown, beside the price it has at once; and (rows,) the
     mean loss in units of that price."""
     losses = consequences.losses[consequences.losses["end_state"] == name]
     price = drawn_prices(draws, losses, (name,))[:, 0]
+    cost = sums_by(told.loss, consequences.vessel, consequences.vessels) + told.background_loss[:, None]
     plain = uncorrelated(found.boats[name], price)
     factor = np.divide(cost, plain, out=np.ones_like(cost), where=plain > TINY)
     return factor, cost.mean(axis=1) / price.mean(axis=1)
@@ -193,9 +204,15 @@ def _tested(dead: tuple[Mapping[str, FloatArray], ...], finds: Mapping[str, floa
 
 
 def _brought(block: _Block, name: str, classes: int) -> FloatArray:
-    """(rows, classes + 1) mean chance of an end state by the class that brings it about; last what no part does."""
+    """(rows, classes + 1) mean chance of an end state by the class that brings it about, last what no part does; of one
+    whose losses grow, the mean loss."""
     rows = len(next(iter(block.found.boats.values())))
     by = np.zeros((rows, classes + 1))
+    told = block.told.get(name)
+    if told is not None:
+        np.add.at(by, (block.row, block.column), told.loss.mean(axis=1))
+        by[:, -1] = told.background_loss
+        return by
     if name in block.found.probability:
         np.add.at(by, (block.row, block.column), block.found.probability[name])
     if name in block.found.background:
