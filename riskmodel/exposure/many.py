@@ -91,7 +91,8 @@ def draw_moments(part: Part, losses: Sized) -> DrawMoments:
     mean = number @ sizes
     variance = np.maximum(number @ sizes**2 - squares, 0.0)
     low, high = limits(sizes, number)
-    gaps = np.diff(sizes, prepend=0.0)
+    # A loss between two sizes is part at either: what it adds goes by the gap between them.
+    gaps = np.maximum(np.diff(sizes, prepend=0.0), np.diff(sizes, append=sizes[-1]))
     split = float((number.mean(axis=0) @ gaps**2) / 4.0)
     return DrawMoments(number[:, 1:].sum(axis=1), mean, np.sqrt(variance), low, high, split)
 
@@ -229,7 +230,8 @@ def _row_contributions(
     """(K,) E[loss of one boat of a row in an end state x weight(total)], added up over the draws."""
     bases, row = tools
     sized, mass = part.sized(row), losses.mass[row]
-    moved, paid = times_real(mass, turns) - 1.0, times_real(mass * losses.sizes, turns)
+    # The real part of products is wanted: that of the conjugate's two numbers side by side.
+    moved, paid = times_real(mass, turns) - 1.0, np.conj(times_real(mass * losses.sizes, turns))
     found = np.zeros(len(part.book.states))
     for states in part.book.groups:
         mine, one, flat = _of_group(sized, moved, states)

@@ -92,9 +92,9 @@ class _Worked:
 
 @dataclass(frozen=True, eq=False)
 class _Block:
-    """What comes of some rows: ``found``; by end state whose losses grow, the same of it alone, ``told``, and KindRisks'
-    factors of ``growth`` (rows, DRAWS) and what is ``priced`` (rows,), in ``grown``; and of each part its ``row`` and
-    its class's ``column``."""
+    """What comes of some rows: ``found``; by end state whose losses grow, the same of it alone, ``told``, and what
+    KindRisks has as ``growth`` (rows, DRAWS) and ``priced`` (rows,), ``grown``; and of each part its ``row`` and its
+    class's ``column``."""
 
     found: Outcomes
     told: Mapping[str, Outcomes]
