@@ -57,12 +57,11 @@ def standing_for(schedule: Schedule, counted: Counted) -> Kinds:
     kind, listed = rows // 2, rows % 2 == 1
     value = np.bincount(place, boats.value[counted.kept], 2 * kinds)[rows] / PER_UNIT / both[rows]
     classes = schedule.bounds.item_classes
-    number = np.where(listed[:, None, None], counted.number[kind], 0)
+    cells = np.zeros((len(rows), len(classes), NEW + 1))
+    cells[listed, :, :NEW] = counted.number[kind[listed]]
     vessels = _vessels(boats.kinds.means.iloc[kind], value, both[rows])
-    items = _items(vessels.frame["vessel_id"], number.sum(axis=2), both[rows], classes)
+    items = _items(vessels.frame["vessel_id"], cells.sum(axis=2), both[rows], classes)
     fleet = _fleet(schedule, vessels, items, counted)
-    cells = np.zeros((*number.shape[:2], NEW + 1))
-    cells[:, :, :NEW] = number
     age = np.pad(counted.age, ((0, 0), (0, 1)))
     return Kinds(learn(fleet, schedule.as_of), kind, listed, both[rows], cells, age, classes)
 
@@ -104,7 +103,9 @@ def _number(mean: FloatArray, name: str) -> FloatArray:
     return np.rint(mean) if name in WHOLE else mean
 
 
-def _items(vessel_id: pd.Series, number: IntArray, boats: IntArray, classes: tuple[str, ...]) -> CheckedTable:
+def _items(
+    vessel_id: pd.Series, number: FloatArray, boats: IntArray, classes: tuple[str, ...]
+) -> CheckedTable:
     row, place = np.nonzero(number)
     names = vessel_id.to_numpy()[row]
     values: dict[str, Any] = {

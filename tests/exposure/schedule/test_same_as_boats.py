@@ -75,7 +75,7 @@ def test_the_mean_is_that_of_every_draw(equal, large):
             assert side.mean.sum() == pytest.approx(side.total.mean, rel=1e-9)
 
 
-@pytest.mark.parametrize(("pumps", "digits"), [(1, 1e-9), (2, 2e-4)])
+@pytest.mark.parametrize(("pumps", "digits"), [(1, 1e-9), pytest.param(2, 2e-4, marks=pytest.mark.thorough)])
 def test_parts_in_numbers(parquet_of, by_kind, by_boat, pumps, digits):
     """Forty clamps on every list: means are held where boats have the usual number, and of barriers one."""
     parts = [
@@ -88,6 +88,7 @@ def test_parts_in_numbers(parquet_of, by_kind, by_boat, pumps, digits):
     assert mine == pytest.approx(theirs, rel=digits)
 
 
+@pytest.mark.thorough
 def test_lists_of_a_share_of_the_boats(parquet_of, by_kind, by_boat):
     """A part that every other boat has: half of one part a boat, and half the chance to first order."""
     with_, without = [{"item_class": "bellows_drive", "installed_on": "2020-06-01"}], []

@@ -10,17 +10,13 @@ from riskmodel.exposure.schedule.conditions import price_on_schedule
 # How near the route by kind comes to that by boat. Renewed parts of lists are new parts by age, mean and all, and not
 # what they were times a ratio; what is not kept by all is mixed within each end state.
 ROUTE = 6e-3
-TEXTS = (
-    "renew=pump>3",
-    "renew=hose>5",
-    "renew=bellows>20",
-    "renew=raw_water_impeller>1",
-    "visits=3",
-    "tests=30",
+OFTEN = ("renew=raw_water_impeller>1", "visits=3", "tests=30")
+SELDOM = ("renew=pump>3", "renew=hose>5", "renew=bellows>20", "renew=bellows>30", "visits=10")
+
+
+@pytest.mark.parametrize(
+    "text", [*OFTEN, *(pytest.param(each, marks=pytest.mark.thorough) for each in SELDOM)]
 )
-
-
-@pytest.mark.parametrize("text", TEXTS)
 def test_as_boat_by_boat(equal, text):
     kinds, boats = equal
     condition = read_condition(text)

@@ -54,7 +54,8 @@ def by_kinds(folder, most):
 
 
 @pytest.mark.parametrize(
-    ("most", "kinds", "total", "each"), [(1000, BOATS, 0.003, 0.01), (60, 80, 0.03, 0.12)]
+    ("most", "kinds", "total", "each"),
+    [(1000, BOATS, 0.003, 0.01), pytest.param(60, 80, 0.03, 0.12, marks=pytest.mark.thorough)],
 )
 def test_bands(folder, one_by_one, most, kinds, total, each):
     """With a kind for every boat only ages are in cells, to half a year; in the widest bands little is told apart."""
