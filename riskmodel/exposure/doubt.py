@@ -42,6 +42,11 @@ class Doubt:
         """The doubt left once it is known how often these ``boats`` (n,) are visited."""
         return replace(self, power={name: np.where(boats, 0.0, each) for name, each in self.power.items()})
 
+    def of(self, boats: slice) -> Doubt:
+        """The doubt about some of the boats."""
+        power = {name: each[boats] for name, each in self.power.items()}
+        return replace(self, assumed=self.assumed[boats], power=power)
+
     def applied(self, states: tuple[str, ...], chance: FloatArray, mean: FloatArray) -> FloatArray:
         """Chances (n, K, D) of end states with the doubt in them; ``mean`` (n, K, D) is what each loss costs.
 

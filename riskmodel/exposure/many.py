@@ -15,15 +15,17 @@ import numpy as np
 import numpy.typing as npt
 
 from riskmodel.arrays import FloatArray
-from riskmodel.exposure.groups import Part, draw_blocks, times_real
+from riskmodel.exposure.groups import Part, draw_blocks, small_product, times_real
 from riskmodel.exposure.lattice import Lattice
 from riskmodel.exposure.payouts import on_points
 from riskmodel.exposure.smoothing import Spread, closing_spread, kernel, lumpiness
+from riskmodel.exposure.tails import inner_products
 from riskmodel.exposure.window import limits
 from riskmodel.exposure.years import Years
 
 ComplexArray = npt.NDArray[np.complex128]
-Block = tuple[npt.NDArray[np.intp], int]
+Draws = npt.NDArray[np.intp]
+Block = tuple[Draws, int]
 # Sizes of single losses: so many to a doubling, down to this share of the largest.
 SIZES_A_DOUBLING, SMALLEST = 24, 2.0**-20
 # Points of the lattice in one deviation of the narrowest draw: what is left of a normal's transform beyond is 1e-34.
@@ -33,6 +35,8 @@ MOST_POINTS = 2**19
 LAST_DEVIATIONS = 9.6
 # What may be left at the last frequency: a book with more there is not large enough to be worked out so.
 LEFT = 1e-9
+# What is not looked at of the sum that shares out the worst years.
+NOTHING = 1e-13
 # What is done at a time, where the arithmetic lets other threads on.
 THREADS = 2
 # Yearly losses in the quietest draw from which a book may be that large.
@@ -79,7 +83,7 @@ def draw_moments(part: Part, losses: Sized) -> DrawMoments:
     squares = np.zeros(len(number))
     for row, count in enumerate(book.count):
         sized = part.sized(row)
-        number += count * (sized.reshape(len(sized), -1) @ losses.mass[row])
+        number += small_product(count * sized.reshape(len(sized), -1), losses.mass[row])
         means = (losses.mass[row] @ sizes).reshape(sized.shape[1:])
         for group in book.groups:
             states = list(group)
@@ -87,7 +91,8 @@ def draw_moments(part: Part, losses: Sized) -> DrawMoments:
     mean = number @ sizes
     variance = np.maximum(number @ sizes**2 - squares, 0.0)
     low, high = limits(sizes, number)
-    gaps = np.diff(sizes, prepend=0.0)
+    # A loss between two sizes is part at either: what it adds goes by the gap between them.
+    gaps = np.maximum(np.diff(sizes, prepend=0.0), np.diff(sizes, append=sizes[-1]))
     split = float((number.mean(axis=0) @ gaps**2) / 4.0)
     return DrawMoments(number[:, 1:].sum(axis=1), mean, np.sqrt(variance), low, high, split)
 
@@ -139,8 +144,9 @@ def _logs(part: Part, losses: Sized, turns: ComplexArray, tools: tuple[Sequence[
     log = np.zeros((part.book.chance.shape[2], turns.shape[1]), dtype=complex)
     for row in range(first, part.book.rows, THREADS):
         sized, moved = part.sized(row), times_real(losses.mass[row], turns) - 1.0
+        groups = [_of_group(sized, moved, states) for states in part.book.groups]
         for draws, last in blocks:
-            factor = _factor(part, sized[draws], moved[:, :last])
+            factor = _factor([(mine[draws], one[:, :last]) for mine, one, _ in groups])
             log[draws, :last] += part.book.count[row] * _logarithm(factor)
     return log
 
@@ -202,34 +208,65 @@ def many_contributions(
     for draw, (shift, half) in enumerate(zip(spread.shift, spread.half, strict=True)):
         if shift or half:
             base[draw] *= kernel(lattice, years.frequencies, shift, half)
-    blocks = list(_blocks((years.spectrum != 0).sum(axis=1)))
-    found = np.zeros((book.rows, len(book.states)))
+    bases = [(draws, np.ascontiguousarray(base[draws, :last])) for draws, last in _blocks(_lasting(base))]
     turns = _turns(losses, lattice, years.frequencies)
-    for row, mass in enumerate(losses.mass):
-        sized, moved = part.sized(row), times_real(mass, turns) - 1.0
-        paid = np.conj(times_real(mass * losses.sizes, turns))
-        for group in book.groups:
-            states = list(group)
-            flat = [state * sized.shape[2] + size for state in states for size in range(sized.shape[2])]
-            mine = sized[:, states].reshape(len(sized), -1)
-            summed = np.zeros(len(flat))
-            for draws, last in blocks:
-                here = np.ascontiguousarray(moved[flat, :last])
-                rest = base[draws, :last] / (1.0 + times_real(mine[draws], here))
-                summed += (mine[draws] * (rest @ paid[flat, :last].T).real).sum(axis=0)
-            found[row, states] = summed.reshape(len(states), -1).sum(axis=1) / len(base)
-    return found * book.count[:, None]
+    with ThreadPoolExecutor(THREADS) as pool:
+        rows = pool.map(lambda row: _row_contributions(part, losses, turns, (bases, row)), range(book.rows))
+        found = np.array(list(rows))
+    return found * (book.count / len(base))[:, None]
 
 
-def _factor(part: Part, sized: FloatArray, moved: ComplexArray) -> ComplexArray:
-    """(d, f) transform of what one boat of a row costs in a year."""
-    whole: ComplexArray | float = 1.0
+def _lasting(base: ComplexArray) -> npt.NDArray[np.intp]:
+    """(D,) up to which frequency there is anything in each draw that shows in the sum over all of them."""
+    size = np.abs(base)
+    after = np.cumsum(size[:, ::-1], axis=1)[:, ::-1]
+    found: npt.NDArray[np.intp] = np.maximum((after > NOTHING * size.sum()).sum(axis=1), 1)
+    return found
+
+
+def _row_contributions(
+    part: Part, losses: Sized, turns: ComplexArray, tools: tuple[Sequence[tuple[Draws, ComplexArray]], int]
+) -> FloatArray:
+    """(K,) E[loss of one boat of a row in an end state x weight(total)], added up over the draws."""
+    bases, row = tools
+    sized, mass = part.sized(row), losses.mass[row]
+    # The real part of products is wanted: that of the conjugate's two numbers side by side.
+    moved, paid = times_real(mass, turns) - 1.0, np.conj(times_real(mass * losses.sizes, turns))
+    found = np.zeros(len(part.book.states))
+    for states in part.book.groups:
+        mine, one, flat = _of_group(sized, moved, states)
+        if not len(flat):
+            continue
+        cost, summed = paid[flat].view(np.float64), np.zeros(len(flat))
+        for draws, base in bases:
+            factor = times_real(mine[draws], one[:, : base.shape[1]])
+            factor += 1.0
+            rest = np.divide(base, factor, out=factor).view(np.float64)
+            summed += (mine[draws] * inner_products(rest, cost[:, : rest.shape[1]])).sum(axis=0)
+        found += np.bincount(flat // sized.shape[2], summed, len(found))
+    return found
+
+
+def _of_group(
+    sized: FloatArray, moved: ComplexArray, states: tuple[int, ...]
+) -> tuple[FloatArray, ComplexArray, npt.NDArray[np.intp]]:
+    """Chances (D, m) of end states that exclude each other, and transforms less 1 (m, f), by those sizes of bill of
+    theirs that some draw has; and the places (m,) of these among all."""
     width = sized.shape[2]
-    for group in part.book.groups:
-        flat = [state * width + size for state in group for size in range(width)]
-        mine = sized[:, list(group)].reshape(len(sized), -1)
-        whole = whole * (1.0 + times_real(mine, np.ascontiguousarray(moved[flat])))
-    return np.asarray(whole, dtype=complex)
+    mine = sized[:, list(states)].reshape(len(sized), -1)
+    some = np.flatnonzero(mine.any(axis=0))
+    flat = np.array(states, dtype=np.intp)[some // width] * width + some % width
+    return np.ascontiguousarray(mine[:, some]), np.ascontiguousarray(moved[flat]), flat
+
+
+def _factor(groups: Sequence[tuple[FloatArray, ComplexArray]]) -> ComplexArray:
+    """(d, f) transform of what one boat of a row costs in a year: the product of its groups'."""
+    (mine, moved), *others = groups
+    whole = times_real(mine, moved)
+    whole += 1.0
+    for mine, moved in others:
+        whole *= 1.0 + times_real(mine, moved)
+    return whole
 
 
 def _turns(losses: Sized, lattice: Lattice, frequencies: npt.NDArray[np.intp]) -> ComplexArray:

@@ -105,6 +105,13 @@ def chance_of_any(one: FloatArray, quantity: FloatArray) -> FloatArray:
     return any_of
 
 
+def one_of(any_of: FloatArray, quantity: FloatArray) -> FloatArray:
+    """The chance of one part from that of any of ``quantity`` (n,), along the first axis (chance_of_any)."""
+    power = quantity.reshape(-1, *(1,) * (any_of.ndim - 1))
+    one: FloatArray = -np.expm1(np.log1p(-np.minimum(any_of, 1 - 1e-15)) / power)
+    return one
+
+
 def quadrature_mean(parts: Parts, life: Life, pace_sd: FloatArray, horizon: FloatArray) -> FloatArray:
     """Mean chance (n,) that any of a row's parts lets go, by the calendar's clock and leaving looks aside.
 

@@ -9,10 +9,23 @@ import pandas as pd
 import pytest
 
 from riskmodel.exposure.book import Book
+from riskmodel.exposure.cover import Policy
+from riskmodel.exposure.exposed import exposure_of
+from riskmodel.exposure.schedule.door import open_schedule
+from riskmodel.exposure.schedule.exposed import exposure_of_schedule
+from riskmodel.exposure.schedule.reading import read_schedule
+from riskmodel.exposure.schedule.running import one_after_another
+from riskmodel.exposure.schedule.standing_for import standing_for
 from riskmodel.exposure.severities import SIZES, Severities
 from riskmodel.fleet import load_fleet
-from riskmodel.risk import assess
+from riskmodel.risk import Horizon, assess
 
+AS_OF = date(2026, 6, 1)
+YEAR = Horizon(AS_OF, date(2027, 6, 1), "a year")
+STERNDRIVE = {
+    **{"propulsion": "sterndrive", "fuel": "gasoline", "built_year": 2000, "length_m": 8.0, "value": 40000.0},
+    **{"kept": "afloat", "checked_every_days": 7.0, "climate": "temperate"},
+}
 # A book with every term at once.
 BOATS = [
     {"vessel_id": "B1", "home_port": "Quay", "inception": "2026-12-01", "expiry": "2027-12-01"},
@@ -146,3 +159,110 @@ def everything(written):
     with (folder / "claims.csv").open("w", newline="", encoding="utf-8") as file:
         csv.writer(file).writerows([("vessel_id", "loss_on", "cause", "gross"), *CLAIMS])
     return assess(load_fleet(folder, as_of=day, today=day), until=date(2027, 6, 1))
+
+
+@pytest.fixture(scope="session")
+def parquet_of(tmp_path_factory):
+    """Writes kinds of boat, each ``(how many, what it adds to a sterndrive, its parts)``, as a folder of Parquet."""
+    numbers = itertools.count()
+
+    def write(kinds, settings=""):
+        folder = tmp_path_factory.mktemp("schedule") / f"kinds{next(numbers)}"
+        folder.mkdir()
+        boats = pd.DataFrame([STERNDRIVE | boat for _, boat, _ in kinds])
+        boats = boats.loc[np.repeat(np.arange(len(kinds)), [count for count, _, _ in kinds])]
+        boats = boats.assign(vessel_id=[f"V{place:06d}" for place in range(len(boats))])
+        boats.to_parquet(folder / "vessels.parquet", index=False)
+        ids = iter(boats["vessel_id"])
+        items = [
+            {"item_id": f"{boat}-{place}", "vessel_id": boat, "quantity": 1, "installed_on": None} | part
+            for count, _, parts in kinds
+            for boat in itertools.islice(ids, count)
+            for place, part in enumerate(parts)
+        ]
+        if items:
+            pd.DataFrame(items).to_parquet(folder / "items.parquet", index=False)
+        (folder / "settings.toml").write_text(settings)
+        return folder
+
+    return write
+
+
+@pytest.fixture(scope="session")
+def counted_kinds():
+    """Reads a folder as a schedule: what is counted, and the kinds."""
+
+    def read(folder):
+        schedule = open_schedule(folder, as_of=AS_OF, today=AS_OF)
+        counted = read_schedule(schedule, one_after_another, lambda *_: None)
+        return counted, standing_for(schedule, counted)
+
+    return read
+
+
+@pytest.fixture(scope="session")
+def by_kind(counted_kinds):
+    """The year of the schedule in a folder, summed over kinds."""
+
+    def run(folder, policy=None):
+        return exposure_of_schedule(*counted_kinds(folder), YEAR, policy or Policy())
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def by_boat():
+    """The year of the same boats, assessed one by one."""
+
+    def run(folder, policy=None):
+        return exposure_of(assess(load_fleet(folder, as_of=AS_OF, today=AS_OF), until=YEAR), policy)
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def equal_kinds():
+    """Boats of four kinds, equal within each: with and without parts, visits told and not, terms of their own."""
+    old = [("bellows_drive", "2020-06-01"), ("bilge_pump", "2016-06-01"), ("float_switch", "2016-06-01")]
+    sailing = [("shaft_packing", "2018-06-01"), ("bilge_pump", "2021-06-01"), ("raw_water_impeller", None)]
+    sail = {"propulsion": "sail_shaft", "fuel": "diesel", "length_m": 10.0, "kept": "mooring"}
+
+    def parts(told):
+        return [{"item_class": name, "installed_on": day} for name, day in told]
+
+    return [
+        (7, {}, parts([*old, ("fuel_feed_hose", None)])),
+        (5, {"value": 60000.0}, []),
+        (6, sail | {"checked_every_days": np.nan, "value": 55000.0}, parts(sailing)),
+        (
+            4,
+            sail | {"length_m": 9.0, "deductible": 800.0, "limit": 20000.0, "checked_every_days": np.nan},
+            [],
+        ),
+    ]
+
+
+@pytest.fixture(scope="session")
+def equal(parquet_of, by_kind, by_boat, equal_kinds):
+    """Those boats, by kind and boat by boat, with a deductible of 500."""
+    folder = parquet_of(equal_kinds)
+    return by_kind(folder, Policy(500.0)), by_boat(folder, Policy(500.0))
+
+
+@pytest.fixture(scope="session")
+def large(parquet_of, by_kind):
+    """A schedule of 40,000 boats of a few kinds, so large that no single loss shows."""
+    sail = {
+        "propulsion": "sail_shaft",
+        "fuel": "diesel",
+        "length_m": 10.0,
+        "kept": "mooring",
+        "value": 55000.0,
+    }
+    kinds = [
+        (12000, {"home_port": "north"}, []),
+        (14000, sail | {"home_port": "south", "checked_every_days": np.nan}, []),
+        (13000, {"length_m": 6.0, "propulsion": "outboard", "value": 22000.0, "home_port": "north"}, []),
+        (1000, sail | {"home_port": None, "built_year": 1975, "value": 18000.0, "deductible": 1000.0}, []),
+    ]
+    return by_kind(parquet_of(kinds), Policy(500.0))

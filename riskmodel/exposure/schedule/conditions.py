@@ -7,6 +7,7 @@ from datetime import timedelta
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.consequence import barrier_needs
@@ -104,43 +105,60 @@ def _loss_of(found: ScheduleExposure, share: FloatArray) -> float:
 
 def _renewed(found: ScheduleExposure, condition: Condition) -> KindsKept:
     """Parts over an age renewed on the first day; one whose age nobody can tell counts as over it, if it may be."""
-    kinds = _with_outfits(found.kinds)
-    fleet, trade = kinds.learned.fleet, kinds.learned.trade
-    columns = [kinds.classes.index(name) for name in sorted(classes_named(condition.name, trade))]
-    hull = kinds.learned.fleet.as_of.year - fleet.vessels["built_year"].to_numpy(dtype=float)
-    may_be = ~(hull <= condition.number)
+    kinds = found.kinds
+    columns = [kinds.classes.index(name) for name in classes_named(condition.name, kinds.learned.trade)]
+    untold = kinds.number[:, :, UNKNOWN] + _assumed(kinds)
+    whole = kinds.number.sum(axis=2) + _assumed(kinds)
+    may_be = _oldest(kinds) > condition.number
     number = kinds.number.copy()
-    moved = np.zeros(number.shape[:2])
-    for column in columns:
+    moved = np.zeros(whole.shape)
+    for column in sorted(columns):
         over = kinds.age[column] > condition.number * DAYS_PER_YEAR
         over[UNKNOWN] = False
-        moved[:, column] = number[:, column, over].sum(axis=1) + may_be * number[:, column, UNKNOWN]
+        moved[:, column] = number[:, column, over].sum(axis=1) + may_be[:, column] * untold[:, column]
         number[:, column, over] = 0.0
-        number[may_be, column, UNKNOWN] = 0.0
+        number[may_be[:, column], column, UNKNOWN] = 0.0
         number[:, column, NEW] += moved[:, column]
-    boats = kinds.boats.astype(float)
-    unknown = float((may_be[:, None] * kinds.number[:, columns, UNKNOWN]).sum())
+    unknown = float((may_be * untold)[:, columns].sum())
     told = f"{counted(round(float(moved.sum())), 'part')} ({condition.name} over {condition.number:g} years) renewed"
     told += " on the first day"
-    if unknown:
+    if round(unknown):
         told += f", {round(unknown):,} of them because nobody can tell their age"
-    share = np.divide(moved, kinds.number.sum(axis=2), out=np.zeros_like(moved), where=moved > 0)
-    touched = 1.0 - np.prod(1.0 - share * np.minimum(kinds.number.sum(axis=2) / boats[:, None], 1.0), axis=1)
+    share = np.divide(moved, whole, out=np.zeros_like(moved), where=moved > 0)
+    touched = 1.0 - np.prod(1.0 - share * _carried(kinds, whole), axis=1)
     cost = _costs(found, kinds, ("renew",), share)
     return KindsKept(replace(kinds, number=number), touched, cost, None, told)
 
 
-def _with_outfits(kinds: Kinds) -> Kinds:
-    """The same with typical outfits written out as parts of unknown age."""
-    learned = kinds.learned
-    row, number = rows_of_items(learned), kinds.number.copy()
-    column = np.array(
-        [kinds.classes.index(name) for name in learned.fleet.items["item_class"]], dtype=np.intp
-    )
-    assumed = ~kinds.listed[row]
-    quantity = learned.fleet.items["quantity"].to_numpy(dtype=float) * kinds.boats[row]
-    np.add.at(number[:, :, UNKNOWN], (row[assumed], column[assumed]), quantity[assumed])
-    return replace(kinds, number=number, listed=np.ones_like(kinds.listed))
+def _carried(kinds: Kinds, whole: FloatArray) -> FloatArray:
+    """(r, classes) share of each row's boats that have any such part; an assumed outfit counts as on all of them."""
+    each = np.minimum(whole / kinds.boats[:, None], 1.0)
+    found: FloatArray = np.where(kinds.listed[:, None], each, (each > 0).astype(float))
+    return found
+
+
+def _assumed(kinds: Kinds) -> FloatArray:
+    """(r, classes) number of parts of assumed outfits, all of unknown age."""
+    row, column, quantity = _items(kinds)
+    number = np.zeros(kinds.number.shape[:2])
+    mine = ~kinds.listed[row]
+    np.add.at(number, (row[mine], column[mine]), (quantity * kinds.boats[row])[mine])
+    return number
+
+
+def _oldest(kinds: Kinds) -> FloatArray:
+    """(r, classes) the greatest age that parts may have [years]: their boat's."""
+    row, column, _ = _items(kinds)
+    found = np.full(kinds.number.shape[:2], np.inf)
+    found[row, column] = kinds.learned.where["oldest"].fillna(np.inf)
+    return found
+
+
+def _items(kinds: Kinds) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], FloatArray]:
+    """The row, the class and the number a boat of every item of Kinds."""
+    items = kinds.learned.fleet.items
+    column = pd.Index(kinds.classes).get_indexer(pd.Index(items["item_class"]))
+    return rows_of_items(kinds.learned), column, items["quantity"].to_numpy(dtype=float)
 
 
 def _visited(found: ScheduleExposure, days: float, visit_cost: float) -> KindsKept:
@@ -169,15 +187,14 @@ def _tested(found: ScheduleExposure, days: float) -> KindsKept:
     until = horizon.as_of + timedelta(days=max(round(days), 1))
     names = [name for name in kinds.classes if name in barrier_needs(trade)]
     finds = {name: _found_by_a_test(trade.classes[name], horizon.years) for name in names}
-    number = kinds.number.sum(axis=2)[:, [kinds.classes.index(name) for name in names]]
-    assumed = _with_outfits(kinds).number.sum(axis=2)[:, [kinds.classes.index(name) for name in names]]
+    whole = (kinds.number.sum(axis=2) + _assumed(kinds))[:, [kinds.classes.index(name) for name in names]]
     share = np.zeros(kinds.number.shape[:2])
     for name in names:
         share[:, kinds.classes.index(name)] = 1.0
     times = horizon.years * DAYS_PER_YEAR / days
-    parts = float(np.maximum(number, assumed).sum())
+    parts = float(whole.sum())
     told = f"pumps, switches, alarms, blowers and ducts tested every {days:.0f} days ({parts:,.0f} parts)"
-    touched = (np.maximum(number, assumed).sum(axis=1) > 0).astype(float)
+    touched = 1.0 - np.prod(1.0 - _carried(kinds, whole), axis=1)
     cost = times * _costs(found, kinds, ("test", "inspect"), share)
     tests = Tests(Horizon(horizon.as_of, until, "between tests"), finds)
     return KindsKept(kinds, touched, cost, tests, told)
@@ -197,7 +214,7 @@ def _costs(
     ``share`` (r, classes) of its parts of each class that it is done on.
     """
     learned = kinds.learned
-    items = learned.fleet.items
+    items, (row, column, quantity) = learned.fleet.items, _items(kinds)
     looking = Looking(found.result.horizon.years, np.zeros((len(items), MOST_PLANS)))
     tasks = candidate_tasks(
         items, learned.where, learned.fleet.vessels, learned.hauled, learned.trade, looking
@@ -205,9 +222,8 @@ def _costs(
     tasks = tasks[tasks["does"].isin(does) & (tasks["looks"] == 1)]
     cheapest = tasks.sort_values("cost", kind="stable").drop_duplicates("item")
     place = cheapest["item"].to_numpy(dtype=np.intp)
-    row = rows_of_items(learned)[place]
-    column = np.array([kinds.classes.index(name) for name in items["item_class"].iloc[place]], dtype=np.intp)
-    done = share[row, column] * np.minimum(items["quantity"].to_numpy(dtype=float)[place], 1.0)
+    row = row[place]
+    done = share[row, column[place]] * np.minimum(quantity[place], 1.0)
     cost = np.bincount(row, cheapest["work"].to_numpy() * done, len(kinds.kind)).astype(float)
     lifts = np.zeros(len(kinds.kind))
     np.maximum.at(lifts, row, cheapest["haul_out"].to_numpy(dtype=float) * done)

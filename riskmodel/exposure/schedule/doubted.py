@@ -8,10 +8,9 @@ import numpy as np
 
 from riskmodel.arrays import FloatArray
 from riskmodel.consequence import vessel_losses
-from riskmodel.exposure.book import drawn_prices, exclusive_groups
+from riskmodel.exposure.book import drawn_prices
 from riskmodel.exposure.doubt import ATTENDANCE, LONGER, MOST_CHANCE, OUTFIT, Doubt
-from riskmodel.exposure.exclusive import competing
-from riskmodel.exposure.schedule.risks import KindRisks, kind_risks
+from riskmodel.exposure.schedule.risks import KindRisks, blocks, kind_risks, total_losses
 from riskmodel.exposure.schedule.standing_for import Kinds, some_kinds
 from riskmodel.risk import Horizon
 from riskmodel.risk.draws import Draws
@@ -33,9 +32,14 @@ def with_doubt(risks: KindRisks, kinds: Kinds, doubt: Doubt, seed: int) -> KindR
     """The risks with the doubt in them; mean losses before terms stay as they were."""
     losses = vessel_losses(kinds.learned.fleet.vessels, kinds.learned.trade)
     losses = losses[losses["end_state"].isin(risks.states)]
-    price = drawn_prices(Draws(seed), losses, risks.states)
-    alone = doubt.applied(risks.states, risks.alone, price * risks.factor)
-    return replace(risks, alone=alone, chance=competing(alone, exclusive_groups(risks.states)[0]))
+    alone = np.empty_like(risks.alone)
+    for some in blocks(len(alone)):
+        rows = slice(some.start * len(risks.states), some.stop * len(risks.states))
+        price = drawn_prices(Draws(seed), losses.iloc[rows], risks.states)
+        for name, factor in risks.growth.items():
+            price[:, risks.states.index(name)] *= factor[some]
+        alone[some] = doubt.of(some).applied(risks.states, risks.alone[some], price)
+    return replace(risks, alone=alone, held=total_losses(alone, risks.states))
 
 
 def _powers(kinds: Kinds, risks: KindRisks, horizon: Horizon, seed: int) -> FloatArray:

@@ -80,13 +80,15 @@ def _scenario(
     other = replace(kinds, learned=replace(kinds.learned, fleet=fleet))
     place = np.full(len(found.kinds.kind), -1)
     place[rows] = np.arange(len(rows))
-    paid = _paid(found)
+    # What one loss costs after terms is that of the year, as much dearer as it grows with the time undetected.
+    paid, usual = _paid(found), found.risks.dearer[rows]
     columns: dict[str, list[float]] = {}
     for name, each in {scenario.name: other, f"{scenario.name}_usual": kinds}.items():
         risks = kind_risks(each, horizon, found.risks.states, found.result.seed)
-        chance = risks.chance.mean(axis=2)
+        chance = risks.mean_chance
+        lost = chance * risks.dearer / usual
         told = name.replace(scenario.name, f"{scenario.name}_sinkings")
-        columns[name] = [float((chance[place[row]] * paid[group]).sum()) for row, group in boats]
+        columns[name] = [float((lost[place[row]] * paid[group]).sum()) for row, group in boats]
         columns[told] = [float(_sinking(risks, chance)[place[row]].sum()) for row, _ in boats]
     return columns
 

@@ -7,6 +7,7 @@ draw, and the spread that chance makes of a year is a little too wide, which ``w
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import combinations_with_replacement
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ from riskmodel.exposure.severities import severities
 from riskmodel.fleet.schema import read_schema
 from riskmodel.fleet.windows import typed_frame
 from riskmodel.risk.draws import Draws
-from riskmodel.risk.outcomes import UNDERFLOW, uncorrelated
+from riskmodel.risk.outcomes import UNDERFLOW
 from riskmodel.trade import Trade
 
 
@@ -58,8 +59,8 @@ def priced_book(counted: Counted, kinds: Kinds, risks: KindRisks, tools: tuple[T
     vessels = _vessels(counted.boats.money.means.iloc[used].reset_index(drop=True), boats.sum(axis=0))
     losses = vessel_losses(vessels, trade)
     losses = losses[losses["end_state"].isin(risks.states)]
-    chance, alone = (_mean(boats, each) for each in (risks.chance, risks.alone))
-    mean = _mean_losses(boats, risks, alone, drawn_prices(Draws(seed), losses, risks.states))
+    price = drawn_prices(Draws(seed), losses, risks.states)
+    chance, mean = _chances_and_losses(boats / boats.sum(axis=0), risks, price)
     value = vessels["value"].to_numpy(dtype=float)
     book = Book(
         vessels=vessels,
@@ -68,7 +69,7 @@ def priced_book(counted: Counted, kinds: Kinds, risks: KindRisks, tools: tuple[T
         chance=chance,
         severity=severities(mean, losses, value, trade),
     )
-    ranked = float((vessels[BOATS].to_numpy()[:, None] * (alone * mean).mean(axis=2)).sum())
+    ranked = float(((boats.T @ risks.priced) * price.mean(axis=2)).sum())
     return PricedBook(
         book=book,
         used=used.astype(np.int64),
@@ -76,7 +77,7 @@ def priced_book(counted: Counted, kinds: Kinds, risks: KindRisks, tools: tuple[T
         row=row,
         group=group.astype(np.int32),
         ranked=ranked,
-        widened=_widened(boats, risks.chance, chance, mean),
+        widened=_widened(boats, risks, chance, mean),
     )
 
 
@@ -119,30 +120,38 @@ def _days(since: FloatArray) -> npt.NDArray[np.datetime64]:
     return days
 
 
-def _mean(boats: IntArray, values: FloatArray) -> FloatArray:
-    """(groups, K, DRAWS) means over boats of values by row of Kinds."""
-    rows, states, draws = values.shape
-    weight = boats / boats.sum(axis=0)
-    found: FloatArray = (weight.T @ values.reshape(rows, -1)).reshape(-1, states, draws)
+def _chances_and_losses(
+    weight: FloatArray, risks: KindRisks, price: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """(groups, K, DRAWS) the mean chance of a group's boats, and the mean of one of their losses.
+
+    ``weight`` (rows of Kinds, groups): each row's share of a group. A row's losses have the price, uncorrelated with
+    its chance, times its growth; where there is no chance, the price.
+    """
+    chance, mean = np.empty_like(price), price.copy()
+    for place, name in enumerate(risks.states):
+        mine, growth, of_draw = risks.chance(place), risks.growth.get(name), price[:, place]
+        alone = risks.alone[:, place] if growth is None else risks.alone[:, place] * growth
+        # Drawn together by chance alone: one number a row and group keeps the mean loss what `rank` says.
+        together = alone @ of_draw.T / alone.shape[1]
+        wanted = risks.priced[:, place, None] * of_draw.mean(axis=1)
+        scale = np.divide(wanted, together, out=np.ones_like(wanted), where=together > UNDERFLOW)
+        chance[:, place] = weight.T @ mine
+        grown = (weight * scale).T @ (mine if growth is None else mine * growth)
+        some = chance[:, place] > UNDERFLOW
+        mean[:, place] *= np.divide(grown, chance[:, place], out=np.ones_like(grown), where=some)
+    return chance, mean
+
+
+def _widened(boats: IntArray, risks: KindRisks, chance: FloatArray, mean: FloatArray) -> float:
+    """Mean over draws of the sum over boats of (sum of (p - mean p) E[X] over end states that exclude each other)^2: by
+    that much a year of boats with unequal chances varies less than one of boats with their mean."""
+    weight, number = boats / boats.sum(axis=0), boats.sum(axis=0)
+    found = 0.0
+    for group in exclusive_groups(risks.states):
+        square = np.zeros((len(number), chance.shape[2]))
+        for one, other in combinations_with_replacement(group, 2):
+            both = weight.T @ (risks.chance(one) * risks.chance(other)) - chance[:, one] * chance[:, other]
+            square += (1.0 if one == other else 2.0) * both * mean[:, one] * mean[:, other]
+        found += float(number @ np.maximum(square, 0.0).mean(axis=1))
     return found
-
-
-def _mean_losses(boats: IntArray, risks: KindRisks, alone: FloatArray, price: FloatArray) -> FloatArray:
-    """(groups, K, DRAWS) mean of one loss: the price, uncorrelated with the chance, times its growth."""
-    grown = _mean(boats, risks.alone * risks.factor)
-    mean = np.empty_like(price)
-    for place in range(len(risks.states)):
-        some = alone[:, place] > UNDERFLOW
-        plain = uncorrelated(alone[:, place], price[:, place])
-        whole = np.divide(plain, alone[:, place], out=price[:, place].copy(), where=some)
-        factor = np.divide(grown[:, place], alone[:, place], out=np.ones_like(whole), where=some)
-        mean[:, place] = whole * factor
-    return mean
-
-
-def _widened(boats: IntArray, chance: FloatArray, mean_chance: FloatArray, mean_loss: FloatArray) -> float:
-    """Mean over draws of the sum over boats of (p - mean p)^2 E[X]^2: by that much a year of boats with unequal chances
-    varies less than one of boats with their mean."""
-    square = _mean(boats, chance**2) - mean_chance**2
-    number = boats.sum(axis=0)[:, None]
-    return float((number * (np.maximum(square, 0.0) * mean_loss**2).mean(axis=2)).sum())

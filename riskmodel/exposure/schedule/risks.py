@@ -10,15 +10,16 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.exposure.book import drawn_prices, exclusive_groups, state_costs
+from riskmodel.exposure.book import drawn_prices, exclusive_groups, grown_outcomes
 from riskmodel.exposure.exclusive import competing
 from riskmodel.exposure.schedule.mixing import Mix, Tables, tables_by_age
 from riskmodel.exposure.schedule.standing_for import Kinds
+from riskmodel.frames import places_by
 from riskmodel.risk import Horizon
-from riskmodel.risk.assess import fleet_consequences, parts_and_barriers
+from riskmodel.risk.assess import fleet_consequences
 from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.risk.learned import only_boats
-from riskmodel.risk.outcomes import Consequences, Outcomes, outcomes, uncorrelated
+from riskmodel.risk.outcomes import Consequences, Outcomes, outcomes, sums_by, uncorrelated
 from riskmodel.risk.working import any_working
 from riskmodel.trade import Trade
 
@@ -29,16 +30,38 @@ TINY = np.finfo(float).tiny
 
 @dataclass(frozen=True, eq=False)
 class KindRisks:
-    """One boat of each row of Kinds, (r, K, DRAWS): the chance ``alone`` of each of ``states`` over the horizon, the
-    ``chance`` with total losses excluding each other, and the ``factor`` on what it costs, for losses that grow with
-    the time undetected. ``brought`` (r, K, classes + 1): the mean chance by the class of part that brings it about,
-    last what no part does."""
+    """One boat of each row of Kinds: the chance ``alone`` (r, K, DRAWS) of each of ``states`` over the horizon.
+
+    ``held`` (r, T, DRAWS): that of total losses, which exclude each other. ``growth`` (r, DRAWS) by end state: factors
+    on what it costs, for losses that grow with the time undetected. ``priced`` (r, K): what its mean loss is, as if
+    total losses did not exclude each other, for each unit of the end state's mean price: no doubt moves it. ``brought``
+    (r, K, classes + 1): the mean chance by the class of part that brings it about, last what no part does; of an end
+    state whose losses grow, the mean loss.
+    """
 
     states: tuple[str, ...]
     alone: FloatArray
-    chance: FloatArray
-    factor: FloatArray
+    held: FloatArray
+    growth: Mapping[str, FloatArray]
+    priced: FloatArray
     brought: FloatArray
+
+    def chance(self, place: int, rows: slice = slice(None)) -> FloatArray:
+        """(rows, DRAWS) the chance of the end state at a place, total losses excluding each other."""
+        total = exclusive_groups(self.states)[0]
+        return self.held[rows, total.index(place)] if place in total else self.alone[rows, place]
+
+    @property
+    def dearer(self) -> FloatArray:
+        """(r, K) by how much the mean loss has grown beside the mean price."""
+        alone = self.alone.mean(axis=2)
+        found: FloatArray = np.divide(self.priced, alone, out=np.ones_like(alone), where=alone > TINY)
+        return found
+
+    @property
+    def mean_chance(self) -> FloatArray:
+        """(r, K) means of those over the draws."""
+        return np.stack([self.chance(place).mean(axis=1) for place in range(len(self.states))], axis=1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,11 +92,13 @@ class _Worked:
 
 @dataclass(frozen=True, eq=False)
 class _Block:
-    """What comes of some rows: ``found``, factors ``grown`` (rows, DRAWS) of losses that grow by end state; and of each
-    part its ``row`` and its class's ``column``."""
+    """What comes of some rows: ``found``; by end state whose losses grow, the same of it alone, ``told``, and what
+    KindRisks has as ``growth`` (rows, DRAWS) and ``priced`` (rows,), ``grown``; and of each part its ``row`` and its
+    class's ``column``."""
 
     found: Outcomes
-    grown: Mapping[str, FloatArray]
+    told: Mapping[str, Outcomes]
+    grown: Mapping[str, tuple[FloatArray, FloatArray]]
     row: npt.NDArray[np.intp]
     column: npt.NDArray[np.intp]
 
@@ -85,31 +110,47 @@ def kind_risks(
     draws = Draws(seed)
     between = tables_by_age(kinds, tests.interval, draws) if tests else {}
     tools = _Tools(horizon, tables_by_age(kinds, horizon, draws), tests, between, seed)
-    shape = (len(kinds.kind), len(states), DRAWS)
-    alone, factor = np.zeros(shape), np.ones(shape)
-    brought = np.zeros((*shape[:2], len(kinds.classes) + 1))
-    for some in _blocks(len(kinds.kind)):
+    rows = len(kinds.kind)
+    alone, priced = np.zeros((rows, len(states), DRAWS)), np.zeros((rows, len(states)))
+    growth: dict[str, FloatArray] = {}
+    brought = np.zeros((*priced.shape, len(kinds.classes) + 1))
+    for some in blocks(rows):
         block = _block(kinds, some, tools)
         for place, name in enumerate(states):
-            alone[some, place] = block.found.boats.get(name, 0.0)
-            factor[some, place] = block.grown.get(name, 1.0)
+            if name in block.found.boats:
+                alone[some, place] = np.minimum(block.found.boats[name], 1.0)
             brought[some, place] = _brought(block, name, len(kinds.classes))
-    held = competing(alone, exclusive_groups(states)[0])
-    return KindRisks(states, alone, held, factor, brought)
+        priced[some] = alone[some].mean(axis=2)
+        for name, (factor, worth) in block.grown.items():
+            growth.setdefault(name, np.ones((rows, DRAWS)))[some] = factor
+            priced[some, states.index(name)] = worth
+    return KindRisks(states, alone, total_losses(alone, states), growth, priced, brought)
+
+
+def total_losses(alone: FloatArray, states: tuple[str, ...]) -> FloatArray:
+    """(r, T, DRAWS) chances of total losses by themselves, (r, K, DRAWS), once they exclude each other."""
+    total = list(exclusive_groups(states)[0])
+    return competing(alone[:, total], range(len(total)))
 
 
 def mixed_risks(one: KindRisks, other: KindRisks, share: float) -> KindRisks:
     """Boats of which the ``share`` is as in the other, by chance."""
-    alone, chance, brought = (
+    alone, held, priced, brought = (
         (1.0 - share) * getattr(one, name) + share * getattr(other, name)
-        for name in ("alone", "chance", "brought")
+        for name in ("alone", "held", "priced", "brought")
     )
-    cost = (1.0 - share) * one.alone * one.factor + share * other.alone * other.factor
-    factor = np.divide(cost, alone, out=np.ones_like(cost), where=alone > TINY)
-    return KindRisks(one.states, alone, chance, factor, brought)
+    growth = {}
+    for name in {**one.growth, **other.growth}:
+        place = one.states.index(name)
+        cost = (1.0 - share) * one.alone[:, place] * one.growth.get(name, 1.0)
+        cost += share * other.alone[:, place] * other.growth.get(name, 1.0)
+        whole = alone[:, place]
+        growth[name] = np.divide(cost, whole, out=np.ones_like(cost), where=whole > TINY)
+    return KindRisks(one.states, alone, held, growth, priced, brought)
 
 
-def _blocks(rows: int) -> Iterator[slice]:
+def blocks(rows: int) -> Iterator[slice]:
+    """So many rows at a time that what is worked on stays small."""
     for start in range(0, rows, AT_ONCE):
         yield slice(start, min(start + AT_ONCE, rows))
 
@@ -118,35 +159,36 @@ def _block(kinds: Kinds, some: slice, tools: _Tools) -> _Block:
     learned = only_boats(kinds.learned, frozenset(kinds.learned.fleet.vessels["vessel_id"].iloc[some]))
     draws, trade = Draws(tools.seed), learned.trade
     consequences = fleet_consequences(learned.fleet, tools.horizon, trade)
-    parts, barriers = parts_and_barriers(learned, tools.horizon, (consequences, draws))
     row = np.arange(some.start, some.stop)
     mix = Mix(kinds.number[some], kinds.classes, kinds.listed[some], tools.tables, row)
-    drawn = mix.drawn(learned, parts.drawn)
-    dead = mix.dead(learned, barriers, "dead")
+    drawn, dead = mix.drawn(learned), mix.dead(learned, "dead")
     if tools.tests is not None:
-        _, between = parts_and_barriers(learned, tools.tests.interval, (consequences, draws))
         often = replace(mix, tables=tools.between)
-        soon, after = (often.dead(learned, between, what) for what in ("dead", "dead_tested"))
+        soon, after = (often.dead(learned, what) for what in ("dead", "dead_tested"))
         dead = _tested((dead, soon, after), tools.tests.finds)
+    places = places_by(learned.fleet.items["item_class"])
     working = {
-        name: any_working(dead[name], consequences.vessel[place], consequences.vessels)
-        for name, place in barriers.places.items()
+        name: any_working(each, consequences.vessel[places[name]], consequences.vessels)
+        for name, each in dead.items()
     }
     found = outcomes(drawn, consequences, working, trade, draws)
-    costs = state_costs(_Worked(consequences, trade, tools.seed), drawn, working)
-    grown = {name: _grown(name, cost, found, consequences, draws) for name, cost in costs.items()}
+    told = grown_outcomes(_Worked(consequences, trade, tools.seed), drawn, working)
+    grown = {name: _grown(name, each, found, consequences, draws) for name, each in told.items()}
     column = pd.Index(kinds.classes).get_indexer(pd.Index(learned.fleet.items["item_class"]))
-    return _Block(found, grown, consequences.vessel, column.astype(np.intp))
+    return _Block(found, told, grown, consequences.vessel, column.astype(np.intp))
 
 
 def _grown(
-    name: str, cost: FloatArray, found: Outcomes, consequences: Consequences, draws: Draws
-) -> FloatArray:
-    """(rows, DRAWS) by how much losses of an end state have grown, beside the price it has at once."""
+    name: str, told: Outcomes, found: Outcomes, consequences: Consequences, draws: Draws
+) -> tuple[FloatArray, FloatArray]:
+    """(rows, DRAWS) by how much losses of an end state have grown, beside the price it has at once; and (rows,) the
+    mean loss in units of that price."""
     losses = consequences.losses[consequences.losses["end_state"] == name]
     price = drawn_prices(draws, losses, (name,))[:, 0]
+    cost = sums_by(told.loss, consequences.vessel, consequences.vessels) + told.background_loss[:, None]
     plain = uncorrelated(found.boats[name], price)
-    return np.divide(cost, plain, out=np.ones_like(cost), where=plain > TINY)
+    factor = np.divide(cost, plain, out=np.ones_like(cost), where=plain > TINY)
+    return factor, cost.mean(axis=1) / price.mean(axis=1)
 
 
 def _tested(dead: tuple[Mapping[str, FloatArray], ...], finds: Mapping[str, float]) -> dict[str, FloatArray]:
@@ -162,9 +204,15 @@ def _tested(dead: tuple[Mapping[str, FloatArray], ...], finds: Mapping[str, floa
 
 
 def _brought(block: _Block, name: str, classes: int) -> FloatArray:
-    """(rows, classes + 1) mean chance of an end state by the class that brings it about; last what no part does."""
+    """(rows, classes + 1) mean chance of an end state by the class that brings it about, last what no part does; of one
+    whose losses grow, the mean loss."""
     rows = len(next(iter(block.found.boats.values())))
     by = np.zeros((rows, classes + 1))
+    told = block.told.get(name)
+    if told is not None:
+        np.add.at(by, (block.row, block.column), told.loss.mean(axis=1))
+        by[:, -1] = told.background_loss
+        return by
     if name in block.found.probability:
         np.add.at(by, (block.row, block.column), block.found.probability[name])
     if name in block.found.background:

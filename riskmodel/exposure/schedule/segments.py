@@ -56,7 +56,7 @@ def schedule_segments(found: ScheduleExposure, by: str) -> pd.DataFrame:
 
 def each_boat(found: ScheduleExposure) -> dict[str, FloatArray]:
     """By FIGURES the contribution (rows of Kinds, rows of the book) of one boat that is both [currency]."""
-    chance = found.risks.chance.mean(axis=2)
+    chance = found.risks.mean_chance
     mean = found.book.chance.mean(axis=2) * found.book.count[:, None]
     sides = {"before": found.before.mean, "after": found.after.mean, "worst": found.after.tail}
     return {
@@ -104,7 +104,7 @@ def _is_number(found: ScheduleExposure, by: str) -> bool:
 def _by_state(found: ScheduleExposure) -> _Sums:
     book = found.book
     states = found.result.trade.end_states
-    some = (found.risks.chance.mean(axis=2) > 0).astype(float)
+    some = (found.risks.mean_chance > 0).astype(float)
     boats = found.priced.boats.astype(float)
     sides = (found.before.mean, found.after.mean, found.after.tail)
     return _Sums(

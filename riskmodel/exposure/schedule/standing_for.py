@@ -14,7 +14,7 @@ from riskmodel.arrays import FloatArray
 from riskmodel.exposure.book import BOATS
 from riskmodel.exposure.schedule.ages import NEW
 from riskmodel.exposure.schedule.boats import Schedule
-from riskmodel.exposure.schedule.groups import IntArray
+from riskmodel.exposure.schedule.groups import PER_UNIT, IntArray
 from riskmodel.exposure.schedule.reading import Counted
 from riskmodel.fleet import Fleet
 from riskmodel.fleet.checks import CheckedTable, empty_table
@@ -31,7 +31,8 @@ class Kinds:
     """``learned``: a fleet of one boat a row.
 
     Each row (r,) stands for ``boats`` of ``kind``, that list parts (``listed``) or do not; ``number`` (r, classes,
-    cells to NEW) of their parts, in the order of ``classes``; ``age`` (classes, cells to NEW) [days].
+    cells to NEW) of their parts, in the order of ``classes``; ``age`` (classes, cells to NEW) [days]. An assumed outfit
+    is in no cell but, once it is renewed, NEW.
     """
 
     learned: Learned
@@ -50,18 +51,17 @@ def standing_for(schedule: Schedule, counted: Counted) -> Kinds:
     """
     boats = counted.boats
     kinds = len(boats.kinds.boats)
-    both = np.bincount(2 * boats.kind[counted.kept] + counted.listed[counted.kept], minlength=2 * kinds)
+    place = 2 * boats.kind[counted.kept] + counted.listed[counted.kept]
+    both = np.bincount(place, minlength=2 * kinds)
     rows = np.flatnonzero(both)
     kind, listed = rows // 2, rows % 2 == 1
-    value = np.bincount(boats.kind[counted.kept], boats.value[counted.kept], kinds) / 1000.0
-    each = value / np.maximum(np.bincount(boats.kind[counted.kept], minlength=kinds), 1)
+    value = np.bincount(place, boats.value[counted.kept], 2 * kinds)[rows] / PER_UNIT / both[rows]
     classes = schedule.bounds.item_classes
-    number = np.where(listed[:, None, None], counted.number[kind], 0)
-    vessels = _vessels(boats.kinds.means.iloc[kind], each[kind], both[rows])
-    items = _items(vessels.frame["vessel_id"], number.sum(axis=2), both[rows], classes)
+    cells = np.zeros((len(rows), len(classes), NEW + 1))
+    cells[listed, :, :NEW] = counted.number[kind[listed]]
+    vessels = _vessels(boats.kinds.means.iloc[kind], value, both[rows])
+    items = _items(vessels.frame["vessel_id"], cells.sum(axis=2), both[rows], classes)
     fleet = _fleet(schedule, vessels, items, counted)
-    cells = np.zeros((*number.shape[:2], NEW + 1))
-    cells[:, :, :NEW] = number
     age = np.pad(counted.age, ((0, 0), (0, 1)))
     return Kinds(learn(fleet, schedule.as_of), kind, listed, both[rows], cells, age, classes)
 
@@ -103,7 +103,9 @@ def _number(mean: FloatArray, name: str) -> FloatArray:
     return np.rint(mean) if name in WHOLE else mean
 
 
-def _items(vessel_id: pd.Series, number: IntArray, boats: IntArray, classes: tuple[str, ...]) -> CheckedTable:
+def _items(
+    vessel_id: pd.Series, number: FloatArray, boats: IntArray, classes: tuple[str, ...]
+) -> CheckedTable:
     row, place = np.nonzero(number)
     names = vessel_id.to_numpy()[row]
     values: dict[str, Any] = {
