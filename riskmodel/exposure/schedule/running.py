@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import partial
-from multiprocessing import active_children, get_context
+from multiprocessing import get_context
 from typing import Any, Protocol
 
 # More than this many processes wait for the disk and for memory.
@@ -40,17 +40,13 @@ def by_processes(number: int | None = None) -> Iterator[Runner]:
     if wanted == 1:
         yield one_after_another
         return
-    others = set(active_children())
     # Started afresh: a copy of a process whose threads hold locks may never get on.
     pool = ProcessPoolExecutor(wanted, mp_context=get_context("spawn"), initializer=_leave_interrupts)
     try:
         yield partial(_mapped, pool)
-    except BaseException:
-        # Nobody waits for what is still being read.
-        for child in set(active_children()) - others:
-            child.terminate()
-        raise
     finally:
+        # What is being read is read to its end, a second or two: a process ended while it hands over an answer would
+        # leave half of one, which the pool waits for the rest of for ever.
         pool.shutdown(wait=True, cancel_futures=True)
 
 
@@ -61,7 +57,7 @@ def _processors() -> int:
 
 
 def _leave_interrupts() -> None:
-    """An interrupt from the keyboard reaches every process: the first one ends the others."""
+    """An interrupt from the keyboard reaches every process: the first one has the others end."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
