@@ -10,8 +10,8 @@ from nbclient.exceptions import CellExecutionError
 FOLDER = Path(__file__).parents[1] / "notebooks"
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 LARGEST = 400_000
-# A book's year takes many seconds: these run with the whole commands.
-LONG = {"an-insurers-year.ipynb"}
+# A book's year and an owner's season take many seconds: these run with the whole commands.
+LONG = {"an-insurers-year.ipynb", "an-owners-season.ipynb"}
 
 # What each notebook tells its reader in words, asked of the names it has defined by its end.
 CLAIMS = {

@@ -19,6 +19,8 @@ from riskmodel.exposure.years import largest_of
 from riskmodel.report.exposure import exposure_page, exposure_rows
 from riskmodel.words import price
 
+pytestmark = pytest.mark.thorough
+
 FIRST, AS_OF, UNTIL = date(2021, 6, 1), date(2026, 6, 1), date(2027, 6, 1)
 POLICY = Policy(deductible_share=0.005, salvage_inside=0.5, value_share=0.6, without=frozenset({"nuisance"}))
 DRAWS, YEARS = 4, 20_000

@@ -13,6 +13,8 @@ from riskmodel.exposure.exposed import exposure_of
 from riskmodel.exposure.spells import scenarios_of, spells_of
 from riskmodel.trade import load_trade
 
+pytestmark = pytest.mark.thorough
+
 UNTIL = date(2027, 6, 1)
 PARTS = (
     {"item_class": "shaft_packing", "installed_on": "2016-04-02"},

@@ -122,6 +122,7 @@ LOOK = {"item_id": "L10-transducer-fitting-1", "date": "2026-11-20", "event": "i
 HOSE = {"item_id": "L10-wet-exhaust-hose-1", "date": "2026-11-25", "event": "replaced", "reason": "scheduled"}
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("later", "done"),
     [
@@ -141,6 +142,7 @@ def test_what_was_recorded_in_between_leaves_no_stale_day(lapwing, later, done):
     assert held != as_made(*first)
 
 
+@pytest.mark.thorough
 def test_a_pump_tested_in_november_is_next_tested_in_february(lapwing):
     then = lapwing(datetime.date(2026, 12, 5), TEST)
     held = imported([calendar_file(*lapwing(TODAY)), calendar_file(*then)])
@@ -149,6 +151,7 @@ def test_a_pump_tested_in_november_is_next_tested_in_february(lapwing):
     assert tests == [datetime.date(2027, month, 1) for month in (2, 5, 8)]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("vessel_id", "months"), [("L10", 24), ("L10", 12), ("L16", 24), ("L01", 24)])
 def test_no_calendar_holds_more_of_a_task_than_can_be_called_off(demo_fleet, vessel_id, months):
     result = season_of(demo_fleet, vessel_id, months_ahead(TODAY, months)).result
@@ -157,6 +160,7 @@ def test_no_calendar_holds_more_of_a_task_than_can_be_called_off(demo_fleet, ves
         assert number <= dict(times_at_most(result.trade.classes[name], result.trade, months))[task]
 
 
+@pytest.mark.thorough
 def test_a_calendar_of_two_years_is_replaced_by_one_of_a_season(demo_fleet):
     long = season_of(demo_fleet, "L10", months_ahead(TODAY, 24))
     day = datetime.date(2026, 12, 5)

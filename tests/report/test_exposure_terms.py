@@ -11,6 +11,8 @@ from riskmodel.exposure.cover import Policy
 from riskmodel.exposure.exposed import exposure_of
 from riskmodel.report.exposure_terms import terms_block, terms_rows
 
+pytestmark = pytest.mark.thorough
+
 UNTIL = date(2027, 6, 1)
 
 

@@ -11,6 +11,8 @@ from riskmodel.exposure.schedule.mixing import Mix, tables_by_age
 from riskmodel.risk import Horizon
 from riskmodel.risk.draws import Draws
 
+pytestmark = pytest.mark.thorough
+
 YEAR = Horizon(date(2026, 6, 1), date(2027, 6, 1), "a year")
 PUMP, HOSE, SWITCH = "bilge_pump", "fuel_feed_hose", "float_switch"
 

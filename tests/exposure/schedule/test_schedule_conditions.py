@@ -7,6 +7,8 @@ from riskmodel.errors import ParameterError
 from riskmodel.exposure.conditions import price_condition, read_condition
 from riskmodel.exposure.schedule.conditions import price_on_schedule
 
+pytestmark = pytest.mark.thorough
+
 # How near the route by kind comes to that by boat. Renewed parts of lists are new parts by age, mean and all, and not
 # what they were times a ratio; what is not kept by all is mixed within each end state.
 ROUTE = 6e-3

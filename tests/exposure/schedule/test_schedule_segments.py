@@ -11,6 +11,8 @@ from riskmodel.exposure.schedule.segments import schedule_segments
 from riskmodel.exposure.schedule.side import ManySide
 from riskmodel.exposure.segments import segments
 
+pytestmark = pytest.mark.thorough
+
 EACH_BOAT = (
     "propulsion",
     "home_port",

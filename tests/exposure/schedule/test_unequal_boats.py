@@ -19,6 +19,8 @@ from riskmodel.exposure.schedule.standing_for import standing_for
 from riskmodel.fleet import load_fleet
 from riskmodel.risk import Horizon, assess
 
+pytestmark = pytest.mark.thorough
+
 AS_OF, UNTIL = date(2026, 6, 1), date(2027, 6, 1)
 YEAR = Horizon(AS_OF, UNTIL, "a year")
 BOATS = 90
