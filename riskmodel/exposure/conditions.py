@@ -80,6 +80,18 @@ class Priced:
     credit_share: float
 
 
+@dataclass(frozen=True)
+class Worth:
+    """What a condition does when every boat keeps it: ``told`` in words, ``boats`` touched, and in currency what they
+    all pay, ``cost``, what they no longer lose, ``saved``, and what they lose without it, ``theirs``."""
+
+    told: str
+    boats: float
+    cost: float
+    saved: float
+    theirs: float
+
+
 def read_condition(text: str) -> Condition:
     """A condition from its words; raises ParameterError for words of another form."""
     what, sign, rest = (part.strip() for part in text.partition("="))
@@ -106,10 +118,7 @@ def price_condition(
     ParameterError
         For a compliance outside 0 to 1, a visit cost below 0, or a class of parts that there is not.
     """
-    if not 0 <= compliance <= 1:
-        raise ParameterError(f"compliance must lie in 0 to 1, got {compliance:g}")
-    if not 0 <= visit_cost < np.inf:
-        raise ParameterError(f"visit_cost must be 0 or more, got {visit_cost:g}")
+    refuse_odd_prices(compliance, visit_cost)
     kept = keeping(exposure.result, condition, visit_cost)
     boats = outcomes(
         kept.chance, kept.result.consequences, kept.working, kept.result.trade, Draws(kept.result.seed)
@@ -125,23 +134,35 @@ def price_condition(
     parts = [part for part in sides if part.share > 0]
     total = total_of(parts, years_of(parts, _common(before.years.lattice, parts)))
     saved = float((before.mean - book.mean_losses(cover).mean(axis=2))[kept.touches].sum())
-    count = exposure.book.count
-    number = int(count[kept.touches].sum())
-    theirs = float(before.mean[kept.touches].sum())
+    count, theirs = exposure.book.count, float(before.mean[kept.touches].sum())
+    worth = Worth(kept.told, float(count[kept.touches].sum()), float(count @ kept.cost), saved, theirs)
+    return priced(worth, compliance, before.total, total)
+
+
+def priced(worth: Worth, compliance: float, before: LossDistribution, after: LossDistribution) -> Priced:
+    """A condition priced: the year's loss without it, ``before``, and kept at a compliance, ``after``."""
     worst = 1.0 - 1.0 / WORST
     return Priced(
-        told=kept.told,
+        told=worth.told,
         compliance=compliance,
-        boats=number,
-        total=total,
-        mean_before=before.total.mean,
-        mean_after=total.mean,
-        tail_before=float(before.total.tail_mean(worst)),
-        tail_after=float(total.tail_mean(worst)),
-        cost=compliance * float(count @ kept.cost),
-        credit=saved / number if number else 0.0,
-        credit_share=saved / theirs if theirs > 0 else 0.0,
+        boats=round(worth.boats),
+        total=after,
+        mean_before=before.mean,
+        mean_after=after.mean,
+        tail_before=float(before.tail_mean(worst)),
+        tail_after=float(after.tail_mean(worst)),
+        cost=compliance * worth.cost,
+        credit=worth.saved / worth.boats if worth.boats else 0.0,
+        credit_share=worth.saved / worth.theirs if worth.theirs > 0 else 0.0,
     )
+
+
+def refuse_odd_prices(compliance: float, visit_cost: float) -> None:
+    """Raises ParameterError for a compliance outside 0 to 1, or a cost of a visit below 0."""
+    if not 0 <= compliance <= 1:
+        raise ParameterError(f"compliance must lie in 0 to 1, got {compliance:g}")
+    if not 0 <= visit_cost < np.inf:
+        raise ParameterError(f"visit_cost must be 0 or more, got {visit_cost:g}")
 
 
 def _doubt(exposure: Exposure, condition: Condition, kept: Kept) -> Doubt:

@@ -11,9 +11,16 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.consequence import barrier_needs
-from riskmodel.errors import ParameterError
-from riskmodel.exposure.conditions import RENEW, VISITS, Condition, Priced, classes_named
-from riskmodel.exposure.exposed import WORST
+from riskmodel.exposure.conditions import (
+    RENEW,
+    VISITS,
+    Condition,
+    Priced,
+    Worth,
+    classes_named,
+    priced,
+    refuse_odd_prices,
+)
 from riskmodel.exposure.schedule.ages import NEW, UNKNOWN
 from riskmodel.exposure.schedule.doubted import with_doubt
 from riskmodel.exposure.schedule.exposed import ScheduleExposure
@@ -54,10 +61,7 @@ def price_on_schedule(
     A boat that keeps the condition with so much chance has, in each end state, the mean of both chances. Raises
     ParameterError as there.
     """
-    if not 0 <= compliance <= 1:
-        raise ParameterError(f"compliance must lie in 0 to 1, got {compliance:g}")
-    if not 0 <= visit_cost < np.inf:
-        raise ParameterError(f"visit_cost must be 0 or more, got {visit_cost:g}")
+    refuse_odd_prices(compliance, visit_cost)
     kept = kinds_keeping(found, condition, visit_cost)
     result, before = found.result, found.after
     plain = kind_risks(kept.kinds, result.horizon, found.risks.states, result.seed, kept.tests)
@@ -70,22 +74,9 @@ def price_on_schedule(
     total = side_of_schedule(mixed, cover).total
     saved = before.total.mean - float(whole.mean_losses(cover).mean(axis=2).sum())
     boats = kept.kinds.boats.astype(float)
-    number = float(boats @ kept.share)
-    worst = 1.0 - 1.0 / WORST
     theirs = _loss_of(found, kept.share)
-    return Priced(
-        told=kept.told,
-        compliance=compliance,
-        boats=round(number),
-        total=total,
-        mean_before=before.total.mean,
-        mean_after=total.mean,
-        tail_before=float(before.total.tail_mean(worst)),
-        tail_after=float(total.tail_mean(worst)),
-        cost=compliance * float(boats @ kept.cost),
-        credit=saved / number if number else 0.0,
-        credit_share=saved / theirs if theirs > 0 else 0.0,
-    )
+    worth = Worth(kept.told, float(boats @ kept.share), float(boats @ kept.cost), saved, theirs)
+    return priced(worth, compliance, before.total, total)
 
 
 def kinds_keeping(found: ScheduleExposure, condition: Condition, visit_cost: float = 0.0) -> KindsKept:
