@@ -220,7 +220,10 @@ def _struck(row: object, name: str) -> tuple[str, str]:
 
 
 def _few(number: float) -> str:
-    return f"{number:.2g}" if number >= LEAST_SINKINGS or number == 0 else f"<{LEAST_SINKINGS:g}"
+    if 0 < number < LEAST_SINKINGS:
+        return f"<{LEAST_SINKINGS:g}"
+    # Two figures, and thousands as people write them.
+    return f"{float(f'{number:.2g}'):,.0f}" if number >= 100 else f"{number:.2g}"
 
 
 def _power(chance: float) -> str:

@@ -250,3 +250,15 @@ def test_rows_tell_what_places_do_to_the_worst_years(moored_together):
     assert rows["worst year in 100", "together"] == pytest.approx(float(after.total.tail_mean(0.99)))
     assert rows["worst year in 100", "apart"] == pytest.approx(float(after.apart.tail_mean(0.99)))
     assert rows["hard_frost", "factor_high"] == 5
+
+
+def test_places_of_thousands_of_boats_fit_a_terminal(told):
+    many = told.places.copy()
+    many["place"], many["boats"], many["value"] = "port 1984", 4221, 109_699_300.0
+    for name in [column for column in many.columns if "sinkings" in column]:
+        many[name] = 6.4
+    for name in ("power_cut", "nobody_comes"):
+        many[name], many[f"{name}_usual"] = 300_000.0, 30_000.0
+    text = exposure_page(replace(told, places=many), 8)
+    assert "6,400/6,400" in text
+    assert max(map(len, text.splitlines())) <= 80
