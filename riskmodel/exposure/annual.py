@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import numpy.typing as npt
 
-from riskmodel.arrays import FloatArray
 from riskmodel.exposure.distribution import LossDistribution
-from riskmodel.exposure.lattice import Lattice, choose_lattice
-from riskmodel.exposure.moments import errors, moments
-from riskmodel.exposure.risks import Risks, checked_risks
+from riskmodel.exposure.lattice import choose_lattice
+from riskmodel.exposure.moments import chance_alone, moments
+from riskmodel.exposure.risks import checked_risks
 from riskmodel.exposure.spectrum import spectrum_of
 from riskmodel.exposure.transforms import chances
 
@@ -48,18 +47,4 @@ def annual_loss(
     risks = checked_risks(probability, loss, weight, count)
     lattice = choose_lattice(risks, step)
     pmf = chances(spectrum_of(risks, lattice).whole(lattice), lattice)
-    return _distribution(risks, lattice, pmf)
-
-
-def _distribution(risks: Risks, lattice: Lattice, pmf: FloatArray) -> LossDistribution:
-    found = moments(risks)
-    sd = found.variance**0.5
-    return LossDistribution(
-        mean=found.mean,
-        sd=sd,
-        pmf=pmf,
-        step=lattice.step,
-        start=lattice.first * lattice.step,
-        process_sd=sd,
-        errors=errors(risks, lattice, found.variance),
-    )
+    return chance_alone(risks, lattice, pmf, moments(risks))

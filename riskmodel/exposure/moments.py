@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from riskmodel.arrays import FloatArray
-from riskmodel.exposure.distribution import LossErrors
+from riskmodel.exposure.distribution import LossDistribution, LossErrors
 from riskmodel.exposure.lattice import Lattice, place
 from riskmodel.exposure.risks import Risks
 from riskmodel.exposure.series import SERIES_ERROR
@@ -43,6 +43,20 @@ def poisson_moments(rates: Risks) -> Moments:
     """Of Poisson counts of losses: the variance is the expected sum of squares."""
     return Moments(
         rates.total(rates.chance * rates.mean_loss), rates.total(rates.chance * rates.mean_square), 0.0
+    )
+
+
+def chance_alone(risks: Risks, lattice: Lattice, pmf: FloatArray, found: Moments) -> LossDistribution:
+    """The distribution of a book that shares no factor: ``pmf`` (points,) on the lattice, with its own moments."""
+    sd = found.variance**0.5
+    return LossDistribution(
+        mean=found.mean,
+        sd=sd,
+        pmf=pmf,
+        step=lattice.step,
+        start=lattice.first * lattice.step,
+        process_sd=sd,
+        errors=errors(risks, lattice, found.variance),
     )
 
 

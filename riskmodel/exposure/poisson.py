@@ -9,7 +9,7 @@ from riskmodel.exposure.distribution import LossDistribution
 from riskmodel.exposure.factors import NEGLIGIBLE
 from riskmodel.exposure.kinds import placed_mass
 from riskmodel.exposure.lattice import Lattice, limited_lattice, limits_of
-from riskmodel.exposure.moments import errors, poisson_moments
+from riskmodel.exposure.moments import chance_alone, poisson_moments
 from riskmodel.exposure.risks import Risks, checked_rates
 from riskmodel.exposure.spectrum import Spectrum
 from riskmodel.exposure.transforms import chances, transform
@@ -37,17 +37,7 @@ def poisson_loss(
     rates = checked_rates(rate, loss, weight, count)
     lattice = limited_lattice(rates, step, limits_of(rates))
     pmf = chances(poisson_spectrum(rates, lattice).whole(lattice), lattice)
-    found = poisson_moments(rates)
-    sd = found.variance**0.5
-    return LossDistribution(
-        mean=found.mean,
-        sd=sd,
-        pmf=pmf,
-        step=lattice.step,
-        start=lattice.first * lattice.step,
-        process_sd=sd,
-        errors=errors(rates, lattice, found.variance),
-    )
+    return chance_alone(rates, lattice, pmf, poisson_moments(rates))
 
 
 def poisson_spectrum(rates: Risks, lattice: Lattice) -> Spectrum:
