@@ -43,7 +43,7 @@ def check_schedule(schedule: Schedule, run: Runner, tell: Tell) -> CheckedSchedu
     settings = schedule.bounds.settings
     defaults = (*season_defaults(settings), *read_defaults(settings.trade_folder))
     return CheckedSchedule(
-        boats=len(counted.kept),
+        boats=len(counted.listed),
         parts=counted.parts,
         as_of=schedule.as_of,
         as_of_from=schedule.as_of_from,

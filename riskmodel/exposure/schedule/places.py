@@ -47,7 +47,7 @@ def _largest(
     found: ScheduleExposure, places: pd.Series
 ) -> tuple[list[int], list[tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]]]:
     """Places in order of value as long as few kinds are in them: their numbers, and rows and groups of their boats."""
-    boats, kept = found.counted.boats, found.counted.kept
+    boats = found.counted.boats
     of_port = {name: place for place, name in enumerate(boats.ports)}
     struck: list[int] = []
     members = []
@@ -55,7 +55,7 @@ def _largest(
     for number, name in enumerate(places):
         if name not in of_port:
             continue
-        here = np.flatnonzero((boats.port == of_port[name]) & kept)
+        here = np.flatnonzero(boats.port == of_port[name])
         row = found.priced.row[here].astype(np.intp)
         more = rows | set(row.tolist())
         if struck and len(more) > MOST_STRUCK:

@@ -52,10 +52,7 @@ def priced_book(counted: Counted, kinds: Kinds, risks: KindRisks, tools: tuple[T
     trade, seed = tools
     row = _rows(counted, kinds)
     used, group = np.unique(counted.boats.priced, return_inverse=True)
-    boats = _boats(counted, (row, group), (len(kinds.kind), len(used)))
-    # A group all of whose boats are left out costs nothing.
-    some = boats.sum(axis=0) > 0
-    used, boats, group = used[some], boats[:, some], (np.cumsum(some) - 1)[group]
+    boats = _boats((row, group), (len(kinds.kind), len(used)))
     vessels = _vessels(counted.boats.money.means.iloc[used].reset_index(drop=True), boats.sum(axis=0))
     losses = vessel_losses(vessels, trade)
     losses = losses[losses["end_state"].isin(risks.states)]
@@ -82,19 +79,17 @@ def priced_book(counted: Counted, kinds: Kinds, risks: KindRisks, tools: tuple[T
 
 
 def _rows(counted: Counted, kinds: Kinds) -> npt.NDArray[np.int32]:
-    """(n,) the row of Kinds of each boat; -1 for kinds all of whose boats are left out."""
+    """(n,) the row of Kinds of each boat."""
     row = np.full((len(counted.boats.kinds.boats), 2), -1, dtype=np.int32)
     row[kinds.kind, kinds.listed.astype(np.intp)] = np.arange(len(kinds.kind))
     found: npt.NDArray[np.int32] = row[counted.boats.kind, counted.listed.astype(np.int8)]
     return found
 
 
-def _boats(
-    counted: Counted, of: tuple[npt.NDArray[Any], npt.NDArray[Any]], shape: tuple[int, int]
-) -> IntArray:
+def _boats(of: tuple[npt.NDArray[Any], npt.NDArray[Any]], shape: tuple[int, int]) -> IntArray:
     """(rows of Kinds, groups) how many boats are both."""
     row, group = of
-    place = row[counted.kept].astype(np.int64) * shape[1] + group[counted.kept]
+    place = row.astype(np.int64) * shape[1] + group
     return np.bincount(place, minlength=shape[0] * shape[1]).reshape(shape)
 
 

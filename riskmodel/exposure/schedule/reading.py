@@ -38,7 +38,7 @@ class LeftOut:
 @dataclass(frozen=True, eq=False)
 class Counted:
     """A schedule as counts. ``number`` (kinds, classes, ALL_CELLS) of parts; ``age`` (classes, ALL_CELLS): mean age of
-    those in each cell [days]; ``listed`` (n,): boats that list parts; ``kept`` (n,): boats that count, all of them.
+    those in each cell [days]; ``listed`` (n,): boats that list parts.
     ``left_out``, ``problems``, ``notes``; ``later`` and ``recalled`` rows of parts, ``parts`` in all, ``homeless``:
     broken rows of no boat."""
 
@@ -46,7 +46,6 @@ class Counted:
     number: npt.NDArray[np.int32]
     age: npt.NDArray[np.float64]
     listed: BoolArray
-    kept: BoolArray
     left_out: LeftOut
     problems: tuple[Problem, ...]
     notes: tuple[str, ...]
@@ -130,7 +129,6 @@ def _counted(
         number=sums.number,
         age=sums.age,
         listed=sums.listed[book.sound],
-        kept=np.ones(len(boats.kind), dtype=bool),
         left_out=left_out,
         problems=problems,
         notes=once(

@@ -155,11 +155,10 @@ def _by_age(found: ScheduleExposure) -> _Sums:
 
 def _by_boat(found: ScheduleExposure, segment: npt.NDArray[np.int32], names: list[str]) -> _Sums:
     """By what is kept of each boat beside what makes boats alike."""
-    boats, kept = found.counted.boats, found.counted.kept
-    row, group, mine = found.priced.row[kept], found.priced.group[kept], segment[kept]
+    row, group = found.priced.row, found.priced.group
 
     def summed(values: FloatArray) -> FloatArray:
-        return np.bincount(mine, values, len(names)).astype(float)
+        return np.bincount(segment, values, len(names)).astype(float)
 
     money = {name: summed(each[row, group]) for name, each in each_boat(found).items()}
-    return _Sums(names, summed(np.ones(len(mine))), summed(boats.value[kept] / 1000.0), money)
+    return _Sums(names, summed(np.ones(len(segment))), summed(found.counted.boats.value / 1000.0), money)

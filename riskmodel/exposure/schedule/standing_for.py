@@ -51,11 +51,11 @@ def standing_for(schedule: Schedule, counted: Counted) -> Kinds:
     """
     boats = counted.boats
     kinds = len(boats.kinds.boats)
-    place = 2 * boats.kind[counted.kept] + counted.listed[counted.kept]
+    place = 2 * boats.kind + counted.listed
     both = np.bincount(place, minlength=2 * kinds)
     rows = np.flatnonzero(both)
     kind, listed = rows // 2, rows % 2 == 1
-    value = np.bincount(place, boats.value[counted.kept], 2 * kinds)[rows] / PER_UNIT / both[rows]
+    value = np.bincount(place, boats.value, 2 * kinds)[rows] / PER_UNIT / both[rows]
     classes = schedule.bounds.item_classes
     cells = np.zeros((len(rows), len(classes), NEW + 1))
     cells[listed, :, :NEW] = counted.number[kind[listed]]

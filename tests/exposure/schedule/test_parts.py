@@ -126,7 +126,7 @@ def test_of_two_parts_with_one_id_both_boats_go(counted):
     boats = pd.concat([BOATS, BOATS.assign(vessel_id=["B3", "B4"])])
     items = parts({"item_id": "X"}, {"item_id": "X", "vessel_id": "B2"}, {"vessel_id": "B3"})
     found = counted(boats, items, how=read_sound_rows)
-    assert (found.left_out.rows, len(found.kept), int(found.number.sum())) == (2, 2, 1)
+    assert (found.left_out.rows, len(found.listed), int(found.number.sum())) == (2, 2, 1)
 
 
 @pytest.mark.parametrize("kind", ["int64", "float64", " text "])

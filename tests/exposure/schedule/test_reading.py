@@ -105,7 +105,7 @@ def test_what_is_left_out_is_what_the_fleets_door_leaves_out(folder, without):
     assert (out.rows, out.unread, out.parts) == (left.boats, left.unread, left.rows["items"])
     assert out.value / 1000 == pytest.approx(left.value, rel=1e-12)
     assert without.homeless == left.homeless
-    assert len(without.kept) == len(fleet.vessels)
+    assert len(without.listed) == len(fleet.vessels)
     assert int(without.number.sum()) == int(fleet.items["quantity"].sum())
     assert without.boats.value.sum() / 1000 == pytest.approx(fleet.vessels["value"].sum(), rel=1e-12)
 
@@ -133,7 +133,7 @@ def test_an_id_that_stands_twice_far_apart_takes_both_boats(counted, book):
         "vessels.parquet row 60: vessel_id must be given once, row 5 has it too, got B3",
     ]
     found = counted(vessels, how=read_sound_rows, group=9)
-    assert (found.left_out.rows, len(found.kept)) == (3, 57)
+    assert (found.left_out.rows, len(found.listed)) == (3, 57)
 
 
 def test_what_is_wrong_with_a_table_as_a_whole_is_refused_either_way(counted, book):

@@ -49,7 +49,7 @@ def test_only_what_was_given_is_written(schedule):
 
 
 def test_boats_and_parts_are_all_there(counted, fleet):
-    assert counted.kept.tolist() == [True, True]
+    assert counted.listed.tolist() == [True, True]
     assert counted.number.sum() == fleet.items["quantity"].sum() == 43
     assert counted.recalled == 1
     assert counted.boats.value.sum() == 1000 * fleet.vessels["value"].sum()
