@@ -8,9 +8,8 @@ from typing import Annotated
 
 import typer
 
-from .edge import edge, refuse
+from .edge import edge, refuse, say
 from .options import Debug, Quiet
-from .output import write_whole
 
 BOOK, SHEET = "fleet.xlsx", "walk-round.html"
 
@@ -57,11 +56,9 @@ def begin(
         _write(folder, book, page)
         if not quiet:
             perhaps = [trade.classes[each].label for each in parts.perhaps]
-            typer.echo(_said(folder, len(parts.items), perhaps), err=True)
+            say(_said(folder, len(parts.items), perhaps))
             if value is None:
-                typer.echo(
-                    f"Its value is our rough guess, {guess:,.0f}: put your own in the workbook.", err=True
-                )
+                say(f"Its value is our rough guess, {guess:,.0f}: put your own in the workbook.")
 
 
 def _refuse_folder(folder: Path, force: bool) -> None:
@@ -86,10 +83,12 @@ def _is_other_fleet(name: str, tables: set[str]) -> bool:
 
 def _write(folder: Path, book: bytes, page: str) -> None:
     """Both files, the workbook last: where it stands, the sheet stands too."""
+    from riskmodel.atomic_write import atomic_write
+
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        write_whole(folder / SHEET, lambda path: path.write_text(page, "utf-8"))
-        write_whole(folder / BOOK, lambda path: path.write_bytes(book))
+        atomic_write(folder / SHEET, page.encode("utf-8"))
+        atomic_write(folder / BOOK, book)
     except OSError as error:
         raise refuse(f"{folder} cannot be written to: {error.strerror}") from None
 

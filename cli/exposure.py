@@ -10,13 +10,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .edge import edge, refuse, write_bad_rows
+from .edge import edge, problem_file, refuse, write_bad_rows
+from .files import refuse_files
 from .fleets import horizon_for, open_fleet, open_fleet_without_bad, say_which
-from .options import AsOf, BadRows, Debug, FleetPath, Format, Out, OutFormat, Quiet, Seed, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+from .options import AsOf, BadRows, Debug, FleetPath, Format, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
+from .output import Sent, deliver, end, say_notes
 from .schedules import read_by
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from riskmodel.exposure.answer import Answer, Conditions
     from riskmodel.exposure.cover import Policy
     from riskmodel.exposure.schedule.boats import Schedule
@@ -80,6 +83,7 @@ def exposure(
     top: Annotated[int, typer.Option("--top", min=1, help="Rows of each list to show.")] = 10,
     form: OutFormat = Format.TABLE,
     out: Out = None,
+    raw: Raw = False,
     figure: Annotated[
         Path | None,
         typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
@@ -114,8 +118,9 @@ def exposure(
     debug: Debug = False,
 ) -> None:
     """The portfolio's annual loss: mean, tail, drivers, and what a maintenance condition would change."""
-    with edge(debug, bad_rows):
-        _refuse_files((out, figure, bad_rows), force)
+    problems = problem_file(bad_rows, raw)
+    with edge(debug, problems):
+        refuse_files({"--out": out, "--figure": figure, "--bad-rows": bad_rows}, fleet, force)
         asked = _conditions(condition, compliance, visit_cost)
         amount, share = _deductible(deductible)
         from riskmodel.exposure.cover import Policy
@@ -125,10 +130,10 @@ def exposure(
         span = until, months or (None if until else YEAR_MONTHS)
         asking = _Asking(fleet, as_of, span, skip_bad, quiet, seed, cluster, work_folder)
         found = _answered(asking, policy, tuple(by or ()), asked)
-        write_bad_rows(bad_rows, found.left_out.problems)
+        write_bad_rows(problems, found.left_out.problems)
         if figure is not None:
             _draw(found, figure)
-        deliver(_text(found, top, form), out, force)
+        deliver(_text(found, top, form), Sent(out, form, raw))
         notes = (*left_out_notes(found), *found.exposure.result.notes)
         say_notes(notes, form, quiet)
         end(len(notes), strict)
@@ -188,19 +193,6 @@ def _of_schedule(
     return answer_of_schedule(exposure_of_schedule(counted, kinds, horizon, policy, asking.seed), by, asked)
 
 
-def _refuse_files(files: tuple[Path | None, Path | None, Path | None], force: bool) -> None:
-    """Usage error for a file (--out, --figure, --bad-rows) that may not be written, before any work is done."""
-    if files[1] is not None:
-        from riskmodel.report.lives_figure import figure_kind
-
-        figure_kind(files[1])
-    named = [path.absolute() for path in files if path is not None]
-    if len(set(named)) < len(named):
-        raise refuse("--out, --figure and --bad-rows must name different files")
-    for path in files:
-        refuse_overwriting(path, force)
-
-
 def _opened(fleet: Path | None, as_of: datetime | None, skip_bad: bool) -> tuple[Fleet, LeftOut]:
     from riskmodel.fleet import LeftOut
 
@@ -230,10 +222,10 @@ def _deductible(text: str) -> tuple[float, float]:
 def _draw(found: Answer, figure: Path) -> None:
     from riskmodel.report.exposure_figure import write_exposure_figure
 
-    write_whole(figure, lambda path: write_exposure_figure(path, found))
+    write_exposure_figure(figure, found)
 
 
-def _text(found: Answer, top: int, form: Format) -> str:
+def _text(found: Answer, top: int, form: Format) -> str | pd.DataFrame:
     from riskmodel.report.exposure import exposure_page, exposure_rows
 
     if form is Format.TABLE:
@@ -242,4 +234,4 @@ def _text(found: Answer, top: int, form: Format) -> str:
 
     result = found.exposure.result
     days = {"as_of": str(result.horizon.as_of), "until": str(result.horizon.until)}
-    return frame_text(exposure_rows(found).assign(**days, currency=currency_of(result)), form)
+    return exposure_rows(found).assign(**days, currency=currency_of(result))

@@ -44,6 +44,14 @@ BadRows = Annotated[
         "--bad-rows", dir_okay=False, help="Write every problem of the tables to this CSV file too."
     ),
 ]
+Raw = Annotated[
+    bool,
+    typer.Option(
+        "--raw",
+        help="In CSV leave text as it is, also what a spreadsheet would take for a formula (else an apostrophe stands "
+        "before it).",
+    ),
+]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite the file named by --out.")]
 Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws behind bands and ranks.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Nothing on stderr but errors.")]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .edge import edge, refuse
+from .edge import edge, refuse, say
 from .options import Debug, Quiet
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def record(
         except OSError as error:
             raise refuse(f"{fleet} cannot be written to: {error.strerror}") from None
         if not quiet:
-            typer.echo(_said(added, "Would add to" if dry_run else "Added to"), err=True)
+            say(_said(added, "Would add to" if dry_run else "Added to"))
 
 
 def _asked(fleet: Path, given: Mapping[str, str]) -> dict[str, str]:
@@ -68,14 +68,14 @@ def _asked(fleet: Path, given: Mapping[str, str]) -> dict[str, str]:
     known = read_known(fleet, today)
     answers = dict(given)
     while (question := next_question(known, answers, today)) is not None:
-        typer.echo(_prompt(question), err=True, nl=False)
+        say(_prompt(question), nl=False)
         line = sys.stdin.readline()
         if not line:
-            typer.echo(err=True)
+            say("")
             break
         answer = line.strip() or question.default
         if wrong := wrong_answer(question, answer, known):
-            typer.echo(f"  {question.field.name} {wrong}.", err=True)
+            say(f"  {question.field.name} {wrong}.")
         else:
             answers[question.field.name] = answer
     return answers

@@ -9,11 +9,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .edge import edge, refuse
+from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+from .options import AsOf, Debug, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
+from .output import Sent, deliver, end, say_notes
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from riskmodel.plan.season.calendar import SeasonCalendar
     from riskmodel.plan.season.season import Season
 
@@ -40,6 +43,7 @@ def season(
         Listed, typer.Option("--list", help="The table that csv or json holds.")
     ] = Listed.MONTHS,
     out: Out = None,
+    raw: Raw = False,
     figure: Annotated[
         Path | None,
         typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
@@ -60,8 +64,8 @@ def season(
     with edge(debug):
         if len(where) > 2:
             raise refuse(f"give a fleet and one boat, got {len(where)} words")
-        _refuse_files(out, figure, calendar, force)
         path = Path(where[0]) if len(where) == 2 else None
+        refuse_files({"--out": out, "--figure": figure, "--calendar": calendar}, path, force)
         tables = open_fleet(path, as_of)
         from riskmodel.plan.season.calendar import season_calendar
         from riskmodel.plan.season.season import season_of
@@ -71,40 +75,26 @@ def season(
         found = season_of(tables, where[-1], horizon, seed=seed)
         work = season_calendar(found.result)
         _write_files(found, work, figure, calendar)
-        deliver(_text(found, work, (top, form, listed)), out, force)
+        deliver(_text(found, work, (top, form, listed)), Sent(out, form, raw))
         say_notes(found.result.notes, form, quiet)
         end(len(found.result.notes), strict)
-
-
-def _refuse_files(out: Path | None, figure: Path | None, calendar: Path | None, force: bool) -> None:
-    """Usage error for a file that may not be written, before any work is done."""
-    if figure is not None:
-        from riskmodel.report.lives_figure import figure_kind
-
-        figure_kind(figure)
-    if calendar is not None and calendar.suffix.lower() != ".ics":
-        raise refuse(f"{calendar}: a calendar's name must end in .ics")
-    named = [path.absolute() for path in (out, figure, calendar) if path is not None]
-    if len(set(named)) < len(named):
-        raise refuse("--out, --figure and --calendar must name different files")
-    for path in (out, figure, calendar):
-        refuse_overwriting(path, force)
 
 
 def _write_files(found: Season, work: SeasonCalendar, figure: Path | None, calendar: Path | None) -> None:
     if figure is not None:
         from riskmodel.report.season_figure import write_season_figure
 
-        write_whole(figure, lambda path: write_season_figure(path, found, work))
+        write_season_figure(figure, found, work)
     if calendar is not None:
+        from riskmodel.atomic_write import atomic_write
         from riskmodel.report.season_parts import calendar_file
 
         text = calendar_file(found, work)
         # As bytes: the line ends are the format's own.
-        write_whole(calendar, lambda path: path.write_bytes(text.encode("utf-8")))
+        atomic_write(calendar, text.encode("utf-8"))
 
 
-def _text(found: Season, work: SeasonCalendar, asked: tuple[int, Format, Listed]) -> str:
+def _text(found: Season, work: SeasonCalendar, asked: tuple[int, Format, Listed]) -> str | pd.DataFrame:
     top, form, listed = asked
     if form is Format.TABLE:
         from riskmodel.report.season import season_page
@@ -112,4 +102,4 @@ def _text(found: Season, work: SeasonCalendar, asked: tuple[int, Format, Listed]
         return season_page(found, work, top)
     from riskmodel.report.season_parts import rows_of
 
-    return frame_text(rows_of(found, work, listed.value), form)
+    return rows_of(found, work, listed.value)

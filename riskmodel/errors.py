@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from riskmodel.safe_text import visible
+
 
 class RiskModelError(Exception):
     """Anything this library refuses; only the command line's edge catches it."""
@@ -30,7 +32,8 @@ class Problem:
     def __str__(self) -> str:
         place = self.file if self.row == 0 else f"{self.file} row {self.row}"
         column = f" {self.column}" if self.column else ""
-        return f"{place}:{column} {self.rule}, got {self.value}"
+        # A file's name and a cell's text are a stranger's: nothing of them may steer a screen.
+        return visible(f"{place}:{column} {self.rule}, got {self.value}")
 
 
 class TableError(RiskModelError):

@@ -11,6 +11,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from numpy.typing import NDArray
 
+from riskmodel.safe_text import HARMFUL, visible
+
 
 @dataclass(frozen=True)
 class Cells:
@@ -45,7 +47,10 @@ class RawTable:
 
 
 def cells_of(column: pa.Array | pa.ChunkedArray) -> Cells:
-    """An Arrow column of any plain type as trimmed texts; nulls and NaN are empty text."""
+    """An Arrow column of any plain type as trimmed texts; nulls and NaN are empty text.
+
+    What could steer a screen or hide is made visible here, once for all that people read later (``safe_text``).
+    """
     if pa.types.is_dictionary(column.type):
         column = column.cast(column.type.value_type)
     if pa.types.is_string(column.type) or pa.types.is_large_string(column.type):
@@ -59,8 +64,18 @@ def cells_of(column: pa.Array | pa.ChunkedArray) -> Cells:
 def _texts(values: pa.Array) -> NDArray[Any]:
     if pa.types.is_string(values.type) or pa.types.is_large_string(values.type):
         texts: NDArray[Any] = values.to_numpy(zero_copy_only=False)
-        return texts
+        return _visible(values, texts)
     return np.array([text_of(value) for value in values.to_pylist()], dtype=object)
+
+
+def _visible(values: pa.Array, texts: NDArray[Any]) -> NDArray[Any]:
+    """The texts, of which the few that hold a harmful character are written anew."""
+    places = np.flatnonzero(pc.match_substring_regex(values, HARMFUL).to_numpy(zero_copy_only=False))
+    if not places.size:
+        return texts
+    changed = texts.copy()
+    changed[places] = [visible(text) for text in texts[places]]
+    return changed
 
 
 def text_of(value: object) -> str:

@@ -23,6 +23,7 @@ from riskmodel.fleet.settings import Settings
 from riskmodel.fleet.sources import RawFleet
 from riskmodel.fleet.wording import NUMBERS, as_csv, as_typed, day_of
 from riskmodel.fleet.workbook import read_workbook
+from riskmodel.safe_text import visible
 
 Stamp = tuple[int, int, int] | None
 
@@ -171,7 +172,7 @@ def _is_plain_number(text: str) -> bool:
 
 def _alike(name: str, wanted: str, got: str, settings: Settings) -> bool:
     """Whether a cell reads as it was meant; a number or a day may be written in more ways than one."""
-    if wanted == got:
+    if visible(wanted) == got:
         return True
     if name not in read_schema("records").names:
         # A typed column of the keeper's own may show its values in another form: true as yes, 5 as 5.00.

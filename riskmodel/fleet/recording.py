@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from riskmodel.atomic_write import atomic_write
 from riskmodel.errors import Problem, TableError
 from riskmodel.fleet.dates import refuse_other_than_days
 from riskmodel.fleet.drafts import Draft, draft_record, file_stamp, read_draft, refuse_misread
@@ -14,7 +15,6 @@ from riskmodel.fleet.load import check_sources
 from riskmodel.fleet.locks import only_writer
 from riskmodel.fleet.settings import Settings, read_settings
 from riskmodel.fleet.sources import RawFleet, fleet_folder, read_sources
-from riskmodel.fleet.whole import replace_whole
 from riskmodel.fleet.wording import plain_texts
 
 
@@ -54,7 +54,7 @@ def add_record(path: Path | str, record: Mapping[str, str], *, today: date | Non
     with only_writer(fleet_folder(path.resolve())):
         draft, added = _checked_draft(path, record, today)
         _refuse_in_use(draft)
-        replace_whole(draft.target, draft.content)
+        atomic_write(draft.target, draft.content)
     return added
 
 

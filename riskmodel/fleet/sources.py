@@ -8,12 +8,11 @@ from pathlib import Path
 
 from riskmodel.errors import Problem, TableError
 from riskmodel.fleet.cells import RawTable
+from riskmodel.fleet.own_files import WORKBOOK_SUFFIX, is_answer_book
 from riskmodel.fleet.reading import read_csv, read_parquet
 from riskmodel.fleet.schema import TABLES
 from riskmodel.fleet.settings import Settings
 from riskmodel.fleet.workbook import read_workbook
-
-WORKBOOK_SUFFIX = ".xlsx"
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,9 @@ def read_sources(path: Path, settings: Settings) -> RawFleet:
         return _from_workbook(path)
     files = {entry.name.lower(): entry for entry in sorted(path.iterdir()) if entry.is_file()}
     books = [
-        file for name, file in files.items() if name.endswith(WORKBOOK_SUFFIX) and not name.startswith("~$")
+        file
+        for name, file in files.items()
+        if name.endswith(WORKBOOK_SUFFIX) and not name.startswith("~$") and not is_answer_book(file)
     ]
     found = [name for name in TABLES if f"{name}.csv" in files or f"{name}.parquet" in files]
     if not found and len(books) == 1:

@@ -13,8 +13,8 @@ import numpy as np
 from riskmodel.plan.season.calendar import GROUPS, SeasonCalendar, group_label
 from riskmodel.plan.season.months import month_ends
 from riskmodel.plan.season.season import Season
+from riskmodel.report.figure_file import own_look, save_figure
 from riskmodel.report.life_panels import GREY, INK
-from riskmodel.report.lives_figure import LOOK, UNDATED, figure_kind
 from riskmodel.report.season import IN_MONTH, mine_and_typical
 from riskmodel.report.season_parts import states_that_matter, vessel_name
 
@@ -40,16 +40,13 @@ FOOT = (
 
 def season_figure(season: Season, calendar: SeasonCalendar) -> Figure:
     """A small panel an end state that matters, months across, and under them a strip with the days of the tasks."""
-    import matplotlib
     from matplotlib.figure import Figure
 
     states = states_that_matter(season)
     across = ACROSS.get(len(states), 3)
     down = ceil(len(states) / across)
     height = ABOVE + PANEL * down + STRIP + BELOW
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
+    with own_look():
         figure = Figure(figsize=(WIDE, height))
         if states:
             edges = {"left": 0.05, "right": 0.985, "top": 1 - ABOVE / height}
@@ -66,14 +63,7 @@ def season_figure(season: Season, calendar: SeasonCalendar) -> Figure:
 
 def write_season_figure(path: Path, season: Season, calendar: SeasonCalendar) -> None:
     """Writes the figure, of the kind ``path`` names (.png, .pdf, .svg); the same season makes the same bytes."""
-    import matplotlib
-
-    kind = figure_kind(path)
-    figure = season_figure(season, calendar)
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
-        figure.savefig(path, format=kind.removeprefix("."), metadata=UNDATED[kind])
+    save_figure(season_figure(season, calendar), path)
 
 
 def _panel(axes: Axes, name: str, season: Season, calendar: SeasonCalendar) -> None:

@@ -8,10 +8,10 @@ import threading
 
 import pytest
 
+from riskmodel.atomic_write import atomic_write
 from riskmodel.errors import TableError
 from riskmodel.fleet import add_record, check_fleet, load_fleet, locks
 from riskmodel.fleet.locks import only_writer
-from riskmodel.fleet.whole import replace_whole
 
 LOOK = {"item_id": "W1", "date": "2026-05-30", "event": "inspected"}
 needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="the system cannot copy a process")
@@ -53,7 +53,7 @@ KILLER = """
 import datetime, os, random, signal, sys, time
 from pathlib import Path
 from riskmodel.fleet import add_record
-import riskmodel.fleet.whole as whole
+import riskmodel.atomic_write as whole
 
 folder = Path(sys.argv[1])
 name = sys.argv[2]
@@ -183,7 +183,7 @@ def test_the_disk_is_forced_before_the_name_changes(tmp_path, monkeypatch):
     monkeypatch.setattr(os, "fsync", lambda handle: order.append("fsync"))
     real = os.replace
     monkeypatch.setattr(os, "replace", lambda *names: (order.append("replace"), real(*names)))
-    replace_whole(tmp_path / "table.csv", b"new")
+    atomic_write(tmp_path / "table.csv", b"new")
     assert order[:2] == ["fsync", "replace"]
     assert (tmp_path / "table.csv").read_bytes() == b"new"
 
