@@ -8,6 +8,7 @@ from .fleets import open_fleet, say_which
 from .options import AsOf, BadRows, Debug, FleetPath, Force, Format, Out, OutFormat, Quiet, Raw, Strict
 from .output import Sent, deliver, end, say_notes
 from .schedules import checked_schedule
+from .suffixes import refuse_other_suffix, refuse_unless
 
 
 def check(
@@ -31,6 +32,8 @@ def check(
         from riskmodel.report.check import clean_page, problems_frame, problems_page
 
         refuse_files({"--out": out, "--bad-rows": bad_rows}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(bad_rows, Format.CSV)
         try:
             tables = checked_schedule(fleet, as_of, quiet) or open_fleet(fleet, as_of)
         except TableError as error:

@@ -122,7 +122,7 @@ def test_the_calendar_is_the_same_bytes_each_time(run, small, tmp_path):
 
 @pytest.mark.parametrize("option", ["--figure", "--calendar", "--out"])
 def test_somebodys_own_file_is_not_overwritten_without_force(run, small, tmp_path, option):
-    file = tmp_path / ("mine.png" if option == "--figure" else "mine.ics")
+    file = tmp_path / {"--figure": "mine.png", "--calendar": "mine.ics", "--out": "mine.txt"}[option]
     file.write_bytes(b"mine")
     result = run("season", small, "B1", option, file)
     assert result.exit_code == 2
