@@ -14,7 +14,14 @@ from riskmodel.consequence.flat import flat_follows
 from riskmodel.consequence.follow import Follow, scenarios
 from riskmodel.consequence.needs import INJURY, TABLE, could_happen, needs_of, with_shares
 from riskmodel.consequence.quantities import MOST
-from riskmodel.consequence.states import OF_THE_YEAR, afloat, over_states, summed_over_states, year_share
+from riskmodel.consequence.states import (
+    OF_THE_YEAR,
+    afloat,
+    launched,
+    over_states,
+    summed_over_states,
+    year_share,
+)
 from riskmodel.consequence.told import Line
 from riskmodel.hypercube import Hypercube
 from riskmodel.trade import Trade
@@ -132,9 +139,11 @@ def _less_judged(
 
 
 def area_steps(name: str, following: Following, item: int, trade: Trade) -> tuple[Line, ...]:
-    """The steps of an area's physics for one item, in the state its boat is in for most of the horizon."""
+    """The steps of an area's physics for one item, in the state its boat is in for most of the horizon, a lay-up ashore
+    apart: nothing comes to pass in it."""
     area = next(each for each in AREAS if each.name == name)
-    spread = over_states(following.parts.loc[[item]], following.year).sort_values("share", ascending=False)
+    spread = over_states(following.parts.loc[[item]], following.year)
+    spread = spread.assign(wet=launched(spread)).sort_values(["wet", "share"], ascending=False, kind="stable")
     return area.steps(spread[list(area.uses)].reset_index(drop=True), trade, scenarios())
 
 
