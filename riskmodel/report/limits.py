@@ -29,7 +29,7 @@ def whose_limits(result: Assessment) -> str:
         return OWN
     if not (kill or sinking):
         return EXAMPLES
-    return MIXED.format(own="parts that can kill" if kill else "sinking")
+    return MIXED.format(own="danger to people" if kill else "sinking")
 
 
 def none_over(frame: pd.DataFrame, result: Assessment) -> str:

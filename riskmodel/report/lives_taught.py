@@ -29,7 +29,7 @@ def _pooled(lives: Lives) -> list[str]:
         ]
     return [
         paragraph(
-            f"The fleet as a whole: from {_failures(failures)} on record, lives in this fleet run "
+            f"The fleet as a whole: from {_counted(failures, 'recorded failure')}, lives in this fleet run "
             f"{middle:.2g} times those that the trade's renewal intervals seed (90 %: {low:.2g} to {high:.2g}). "
             "Renewals of unwritten reason are read as sound here; where the other reading matters a line of its own "
             "says so."
@@ -87,7 +87,7 @@ def _lots(lives: Lives, trade: Trade) -> list[str]:
             continue
         lines.append(
             paragraph(
-                f"Lot {mark} of {trade.classes[name].label.lower()}: {_failures(lot.failures)} where "
+                f"Lot {mark} of {trade.classes[name].label.lower()}: {_counted(lot.failures, 'failure')} where "
                 f"{ratio(lot.expected)} were to be expected; its parts are taken to fail {lot.mean:.2g} times as "
                 "often as their class."
             )
@@ -95,6 +95,6 @@ def _lots(lives: Lives, trade: Trade) -> list[str]:
     return lines
 
 
-def _failures(number: float) -> str:
-    """A count of failures, which lives of unknown age may leave a fraction of."""
-    return "1 failure" if number == 1 else f"{round(number, 2):g} failures"
+def _counted(number: float, noun: str) -> str:
+    """A count, which lives of unknown age may leave a fraction of."""
+    return f"1 {noun}" if number == 1 else f"{round(number, 2):g} {noun}s"

@@ -73,7 +73,7 @@ def test_limits_of_the_fleets_own_are_not_called_examples(assessed):
     told = flat(budget_page(best_plan(result, 100), 5))
     assert "from its settings or trade tables" in told
     assert "examples" not in told
-    assert "None is over its limit" in told
+    assert "No part and no boat is over its limit" in told
 
 
 def test_both_losses_and_both_sums_are_printed(plan, page):

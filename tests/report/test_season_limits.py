@@ -67,7 +67,7 @@ def test_a_part_that_can_kill_stands_alone_where_the_boat_is_under_its_limit(dem
 
 @pytest.mark.parametrize(
     ("kill", "sinking", "said"),
-    [(None, None, EXAMPLES), (1e-4, None, MIXED.format(own="parts that can kill")), (1e-4, 1e-4, OWN)],
+    [(None, None, EXAMPLES), (1e-4, None, MIXED.format(own="danger to people")), (1e-4, 1e-4, OWN)],
 )
 def test_limits_that_nobody_set_are_called_examples(demo_fleet, kill, sinking, said):
     season = with_limits(demo_fleet, "L10", kill_limit=kill, sinking_limit=sinking)

@@ -132,7 +132,7 @@ def test_limits_are_called_examples_just_when_nobody_set_them(small, kill, sinki
     assert (said == EXAMPLES) == (kill is None and sinking is None)
     assert (said == OWN) == (kill is not None and sinking is not None)
     assert (said == MIXED.format(own="sinking")) == (kill is None and sinking is not None)
-    assert (said == MIXED.format(own="parts that can kill")) == (kill is not None and sinking is None)
+    assert (said == MIXED.format(own="danger to people")) == (kill is not None and sinking is None)
 
 
 def test_an_organisations_own_table_of_limits_is_no_example(small):
@@ -285,8 +285,8 @@ def test_the_trades_reading_stands_just_when_no_failure_is_on_record(small, fail
     pooled = replace(small.lives.pooled, failures=failures)
     said = flat(" ".join(taught(replace(small.lives, pooled=pooled), small.trade)))
     assert ("No failure is on record" in said) == (failures == 0)
-    assert ("from 0.4 failures on record" in said) == (failures == 0.4)
-    assert ("from 1 failure on record" in said) == (failures == 1)
+    assert ("from 0.4 recorded failures" in said) == (failures == 0.4)
+    assert ("from 1 recorded failure," in said) == (failures == 1)
 
 
 @pytest.mark.parametrize("spells", [None, "some"])
