@@ -30,12 +30,15 @@ def check(
 
         from riskmodel.errors import TableError
         from riskmodel.report.check import clean_page, problems_frame, problems_page
+        from riskmodel.risk.checking import wholly_checked
 
         refuse_files({"--out": out, "--bad-rows": bad_rows}, fleet, force)
         refuse_other_suffix(out, form)
         refuse_unless(bad_rows, Format.CSV)
         try:
-            tables = checked_schedule(fleet, as_of, quiet) or open_fleet(fleet, as_of)
+            tables = checked_schedule(fleet, as_of, quiet) or wholly_checked(
+                lambda: open_fleet(fleet, as_of), fleet
+            )
         except TableError as error:
             if debug:
                 raise
