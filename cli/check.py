@@ -8,6 +8,7 @@ from .fleets import open_fleet, say_which
 from .options import AsOf, BadRows, Debug, FleetPath, Force, Format, Out, OutFormat, Quiet, Raw, Strict
 from .output import Sent, deliver, end, say_notes
 from .schedules import checked_schedule
+from .suffixes import refuse_other_suffix, refuse_unless
 
 
 def check(
@@ -32,6 +33,8 @@ def check(
         from riskmodel.risk.checking import wholly_checked
 
         refuse_files({"--out": out, "--bad-rows": bad_rows}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(bad_rows, Format.CSV)
         try:
             tables = checked_schedule(fleet, as_of, quiet) or wholly_checked(
                 lambda: open_fleet(fleet, as_of), fleet

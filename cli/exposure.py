@@ -16,6 +16,7 @@ from .fleets import horizon_for, open_fleet, open_fleet_without_bad, say_which
 from .options import AsOf, BadRows, Debug, FleetPath, Format, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
 from .output import Sent, deliver, end, say_notes
 from .schedules import read_by
+from .suffixes import refuse_other_suffix, refuse_unless
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -121,6 +122,8 @@ def exposure(
     problems = problem_file(bad_rows, raw)
     with edge(debug, problems):
         refuse_files({"--out": out, "--figure": figure, "--bad-rows": bad_rows}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(bad_rows, Format.CSV)
         asked = _conditions(condition, compliance, visit_cost)
         amount, share = _deductible(deductible)
         from riskmodel.exposure.cover import Policy
