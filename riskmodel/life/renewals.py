@@ -16,7 +16,8 @@ def after_what_was_found(events: pd.DataFrame) -> pd.DataFrame:
     """Events with each renewal dated to a window no earlier than the first defect found in that window.
 
     A part found failed on 14 May and renewed "in May" was renewed after it was found: else the new one would
-    have failed at age 0. A part first fitted "in May" may well have failed in May. Needs ``item_id, event, finding, date, date_by``.
+    have failed at age 0. A part first fitted "in May" may well have failed in May.
+    Needs ``item_id, event, finding, date, date_by``.
     """
     bad = events["event"].eq("failed") | events["finding"].isin(["failed", "failing"])
     renewal = events["event"].isin(RENEWALS)
