@@ -151,11 +151,11 @@ def _notes(target: Path) -> tuple[str, ...]:
     )
 
 
-def refuse_in_use(target: Path, stamp: Stamp) -> None:
+def refuse_in_use(target: Path, stamp: Stamp, doing: str = "added") -> None:
     """Raises TableError if a table is no longer what it was when it was read, or is open in a spreadsheet program."""
     name = target.name
     if file_stamp(target) != stamp:
-        rule = "must not change while a record is added or taken back: try again"
+        rule = f"must not change while a record is {doing}: try again"
         raise TableError([Problem(name, 0, "", rule, "another version")])
     for place in {target, target.resolve()}:
         for mark in (f"~${place.name}", f".~lock.{place.name}#"):

@@ -32,7 +32,7 @@ def take_back_record(path: Path | str) -> Remembered:
         table = _table(path)
         stamp = file_stamp(table)
         record, old = recall(table)
-        refuse_in_use(table, stamp)
+        refuse_in_use(table, stamp, "taken back")
         if old is None:
             table.unlink()
         else:

@@ -121,9 +121,8 @@ def test_own_columns_and_the_order_of_columns_stay(write, plain, today):
     records = 'Who, Event ,Item ID,Date,hours\nMo,inspected,W1,2018-05-01,"120"\n'
     folder = write(**plain | {"records": records})
     assert add_record(folder, LOOK | {"finding": ""}, today=today).line == ",inspected,W1,2026-05-30,"
-    assert add_record(folder, LOOK | {"finding": "", "who": "Jo"}, today=today).line == (
-        "Jo,inspected,W1,2026-05-30,"
-    )
+    other = LOOK | {"finding": "", "who": "Jo", "date": "2026-05-31"}
+    assert add_record(folder, other, today=today).line == "Jo,inspected,W1,2026-05-31,"
     assert bytes_of(folder).decode().startswith(records)
 
 
