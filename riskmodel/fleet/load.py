@@ -95,7 +95,7 @@ def fleet_of_tables(opened: Opened, tables: Mapping[str, CheckedTable]) -> Fleet
             *(note for table in tables.values() for note in table.notes),
             *_absent(opened.raw),
             *period_notes(tables["periods"]),
-            *repeat_notes(seen[2]),
+            *repeat_notes(seen[2], seen[1]),
             *of_claims,
             *left_out,
         ),

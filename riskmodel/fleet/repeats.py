@@ -44,8 +44,11 @@ def refuse_repeat(records: CheckedTable) -> None:
         raise TableError([Problem(records.file, int(last["source_row"]), "", rule, said)])
 
 
-def repeat_notes(records: CheckedTable) -> tuple[str, ...]:
-    """Notes that ask about identical records and about parts renewed twice within ``CLOSE_DAYS``."""
+def repeat_notes(records: CheckedTable, items: CheckedTable) -> tuple[str, ...]:
+    """Notes that ask about identical records and about parts renewed twice within ``CLOSE_DAYS``.
+
+    Several like parts in one row of the items are renewed one after another and are not asked about.
+    """
     frame = _with_boats_apart(records.frame)
     alike = frame.duplicated([*ABOUT, *DETAILS]).to_numpy()
     first = frame.groupby([*ABOUT, *DETAILS], dropna=False, sort=False)["source_row"].transform("first")
@@ -58,7 +61,8 @@ def repeat_notes(records: CheckedTable) -> tuple[str, ...]:
         notes.append(
             f"{records.file}: {what} what an earlier one says ({_some(pairs)}): take out what happened once."
         )
-    close = [f"{item} in rows {one} and {two}" for item, one, two in _close_renewals(frame[~alike])]
+    several = frame["item_id"].isin(items.frame.loc[items.frame["quantity"] > 1, "item_id"]).to_numpy()
+    close = [f"{item} in rows {one} and {two}" for item, one, two in _close_renewals(frame[~alike & ~several])]
     if close:
         what = (
             "1 part was renewed twice" if len(close) == 1 else f"parts were renewed {len(close)} times again"
@@ -70,7 +74,7 @@ def repeat_notes(records: CheckedTable) -> tuple[str, ...]:
 
 
 def _close_renewals(frame: DataFrame) -> list[tuple[str, int, int]]:
-    """Item and rows of each renewal with the one before it, without those that a failure lies between."""
+    """Item and rows of each renewal with the one before it, without those that a defect was found between."""
     found = frame[frame["event"].isin(RENEWALS) & frame["item_id"].ne("")]
     found = found.assign(middle=found["date"] + (found["date_by"] - found["date"]) / 2)
     found = found.sort_values(["item_id", "middle", "source_row"], kind="stable")
@@ -79,11 +83,12 @@ def _close_renewals(frame: DataFrame) -> list[tuple[str, int, int]]:
     near &= (found["middle"] - before["middle"]) <= pd.Timedelta(days=CLOSE_DAYS)
     # Taken out and put in on one day, in two records, is one renewal.
     near &= ~(found["event"].ne(before["event"]) & (found["date"] <= before["date_by"]))
-    failed = frame[frame["event"].eq("failed") | frame["finding"].eq("failed")]
+    bad = frame["event"].eq("failed") | frame["finding"].isin(["failed", "failing"])
+    found_bad = frame[bad & ~frame["event"].isin(RENEWALS)]
     pairs = []
     for (_, now), (_, then) in zip(found[near].iterrows(), before[near].iterrows(), strict=True):
-        between = failed["item_id"].eq(now["item_id"]) & (failed["date"] <= now["date_by"])
-        if not (between & (failed["date"] > then["date"]) & failed["event"].ne("replaced")).any():
+        between = found_bad["item_id"].eq(now["item_id"]) & (found_bad["date"] <= now["date_by"])
+        if not (between & (found_bad["date"] > then["date"])).any():
             pairs.append((str(now["item_id"]), int(then["source_row"]), int(now["source_row"])))
     return pairs
 

@@ -93,12 +93,23 @@ CLEAR = [
         "W1,,2021-05-24,failed,,,,",
         "W1,,2021-05-26,replaced,,failure,,",
     ),
+    (
+        "W1,,2021-05-20,replaced,,condition,,",
+        "W1,,2021-05-24,inspected,failing,,,",
+        "W1,,2021-05-26,replaced,,condition,,",
+    ),
 ]
 
 
 @pytest.mark.parametrize("lines", CLEAR)
 def test_renewals_that_are_clear_are_not_asked_about(notes, lines):
     assert notes(*lines) == []
+
+
+def test_several_like_parts_of_one_row_may_be_renewed_one_after_another(load):
+    items = "item_id,vessel_id,item_class,quantity\nC1,Wren,hose_clamps,40\n"
+    lines = "C1,,2021-05-20,replaced,,failure,,\nC1,,2021-05-26,replaced,,failure,,\n"
+    assert not [note for note in load(items=items, records=HEAD + lines).notes if "within 14 days" in note]
 
 
 def test_a_renewal_written_down_twice_is_asked_about_once(notes):
