@@ -29,10 +29,13 @@ def check(
 
         from riskmodel.errors import TableError
         from riskmodel.report.check import clean_page, problems_frame, problems_page
+        from riskmodel.risk.checking import wholly_checked
 
         refuse_files({"--out": out, "--bad-rows": bad_rows}, fleet, force)
         try:
-            tables = checked_schedule(fleet, as_of, quiet) or open_fleet(fleet, as_of)
+            tables = checked_schedule(fleet, as_of, quiet) or wholly_checked(
+                lambda: open_fleet(fleet, as_of), fleet
+            )
         except TableError as error:
             if debug:
                 raise

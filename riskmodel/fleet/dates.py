@@ -24,11 +24,13 @@ Window = tuple[date, date]
 
 
 def refuse_other_than_days(**days: object) -> None:
-    """Raises ParameterError for a day that is given and is no datetime.date."""
+    """Raises ParameterError for a day that is given and is no datetime.date, or lies in no year that is read."""
     for name, day in days.items():
         # A datetime is a date to Python, but cannot be compared with one.
         if day is not None and (not isinstance(day, date) or isinstance(day, datetime)):
             raise ParameterError(f"{name} must be a datetime.date, got {day!r}")
+        if isinstance(day, date) and not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise ParameterError(f"{name} must lie in the years {FIRST_YEAR} to {LAST_YEAR}, got {day}")
 
 
 def parse_dates(words: NDArray[Any], date_format: str, day_numbers: bool, any_precision: bool) -> Parsed:

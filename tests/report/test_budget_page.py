@@ -240,6 +240,13 @@ def test_the_book_has_a_sheet_for_each_question(book):
     ]
 
 
+def test_the_book_of_too_little_money_has_every_sheet_too(short, book):
+    poor = openpyxl.load_workbook(io.BytesIO(plan_workbook(short)))
+    assert poor.sheetnames == book.sheetnames
+    heads = {name: [cell.value for cell in poor[name][1]] for name in poor.sheetnames}
+    assert heads == {name: [cell.value for cell in book[name][1]] for name in book.sheetnames}
+
+
 def test_heads_are_frozen_and_say_their_units(book):
     for sheet in book:
         assert sheet.freeze_panes == "B2"

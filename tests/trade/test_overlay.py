@@ -203,7 +203,9 @@ def test_a_table_that_cannot_be_read_brings_no_echo_from_the_others(tmp_path: Pa
 
 def test_text_in_another_encoding_is_refused(tmp_path: Path) -> None:
     (tmp_path / "limits.csv").write_bytes("limit,value\nl\xe9gal,1\n".encode("latin-1"))
-    with pytest.raises(TableError, match=r"limits\.csv: must be text in UTF-8"):
+    with pytest.raises(
+        TableError, match=r"limits\.csv row 2: must be saved as UTF-8 text .*, got the byte 0xe9"
+    ):
         load_trade(tmp_path)
 
 
