@@ -32,6 +32,32 @@ def test_without_a_fleet_the_demo_is_used_and_said(run):
     assert "THE SEASON OF TEAL (L16)" in result.stdout
 
 
+def test_a_fleet_of_one_boat_needs_no_name_of_it(run, written):
+    boat = written([{"item_class": "bilge_pump"}], settings="as_of = 2026-06-01\n")
+    result = run("season", boat)
+    assert result.exit_code == 0, result.output
+    assert "THE SEASON OF B1" in result.stdout
+    assert "demo" not in result.stderr
+
+
+def test_a_fleet_of_more_boats_by_itself_asks_for_one_of_them(run, small):
+    result = run("season", small)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "holds 2 boats: name one of them after it (B1, B2)" in " ".join(result.stderr.split())
+
+
+@pytest.mark.parametrize("word", ["b2", "my-boat", ""])
+def test_a_word_that_is_no_path_and_no_boat_of_the_demo_is_told_so(run, word):
+    result = run("season", word)
+    said = " ".join(result.stderr.split())
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert (
+        f"{word or 'an empty word'} is neither a folder or workbook that is there nor a boat of the" in said
+    )
+    assert "demo fleet (L01, " in said
+    assert "give a fleet and a boat of it" in said
+
+
 def test_the_page_ends_with_the_cautions(page, once, small):
     assert page.stdout.endswith(once("rank", small).stdout[-300:])
 
