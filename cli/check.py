@@ -5,7 +5,20 @@ from __future__ import annotations
 from .edge import BAD_DATA, SHOWN, edge, problem_file, say, write_bad_rows
 from .files import refuse_files
 from .fleets import open_fleet, say_which
-from .options import AsOf, BadRows, Debug, FleetPath, Force, Format, Out, OutFormat, Quiet, Raw, Strict
+from .options import (
+    AsOf,
+    BadRows,
+    Debug,
+    FleetPath,
+    Force,
+    Format,
+    Out,
+    OutFormat,
+    Processes,
+    Quiet,
+    Raw,
+    Strict,
+)
 from .output import Sent, deliver, end, say_notes
 from .schedules import checked_schedule
 
@@ -18,6 +31,7 @@ def check(
     raw: Raw = False,
     bad_rows: BadRows = None,
     force: Force = False,
+    processes: Processes = None,
     quiet: Quiet = False,
     strict: Strict = False,
     debug: Debug = False,
@@ -32,7 +46,7 @@ def check(
 
         refuse_files({"--out": out, "--bad-rows": bad_rows}, fleet, force)
         try:
-            tables = checked_schedule(fleet, as_of, quiet) or open_fleet(fleet, as_of)
+            tables = checked_schedule(fleet, as_of, processes, quiet) or open_fleet(fleet, as_of)
         except TableError as error:
             if debug:
                 raise
