@@ -172,9 +172,10 @@ def test_a_disk_that_fails_leaves_the_old_table_and_no_rest(write, plain, today,
 
 def test_a_rest_of_a_killed_writer_goes_with_the_next(write, plain, today):
     folder = write(**plain)
-    (folder / ".records.csv.partial").write_text("half a ta")
+    rest = folder / ".records.csv.0123456789abcdef.partial"
+    rest.write_text("half a ta")
     add_record(folder, LOOK, today=today)
-    assert not (folder / ".records.csv.partial").exists()
+    assert not rest.exists()
     assert check_fleet(folder, today=today) == []
 
 
