@@ -10,6 +10,7 @@ from functools import partial
 from queue import SimpleQueue
 from typing import Any, Protocol
 
+from riskmodel.errors import LostWorkerError
 from riskmodel.exposure.schedule.workers import Worker, end, started
 
 # More than this many processes wait for the disk and for memory.
@@ -46,10 +47,28 @@ def by_processes(number: int | None = None) -> Iterator[Runner]:
         return
     # A thread for each process waits for its answers, so that the next question is there when an answer goes out.
     with started(wanted) as workers, _threads(workers) as threads:
-        idle: SimpleQueue[Worker] = SimpleQueue()
+        yield partial(_mapped, threads, _Team(workers))
+
+
+class _Team:
+    """Workers, and which of them are ``idle``."""
+
+    def __init__(self, workers: Sequence[Worker]) -> None:
+        self.workers = workers
+        self.idle: SimpleQueue[Worker] = SimpleQueue()
         for each in workers:
-            idle.put(each)
-        yield partial(_mapped, threads, idle)
+            self.idle.put(each)
+
+    def answer(self, function: Callable[..., Any], each: Any) -> Any:
+        """The answer of whoever is idle; where one is lost all end, so that nobody waits for what is in vain."""
+        worker = self.idle.get()
+        try:
+            return worker.answer(function, each)
+        except LostWorkerError:
+            end(self.workers)
+            raise
+        finally:
+            self.idle.put(worker)
 
 
 @contextmanager
@@ -74,17 +93,9 @@ def _processors() -> int:
 
 def _mapped(
     threads: ThreadPoolExecutor,
-    idle: SimpleQueue[Worker],
+    team: _Team,
     function: Callable[..., Any],
     given: tuple[Any, ...],
     stretches: Sequence[Any],
 ) -> Iterator[Any]:
-    return threads.map(partial(_answered, idle, partial(function, *given)), stretches)
-
-
-def _answered(idle: SimpleQueue[Worker], function: Callable[..., Any], each: Any) -> Any:
-    worker = idle.get()
-    try:
-        return worker.answer(function, each)
-    finally:
-        idle.put(worker)
+    return threads.map(partial(team.answer, partial(function, *given)), stretches)
