@@ -48,9 +48,15 @@ def remove_stale_folders(place: Path) -> None:
     """Removes what programs that were killed left in ``place``; a folder that somebody works in stays."""
     with suppress(OSError):
         for entry in list(os.scandir(place)):
-            if _NAME.fullmatch(entry.name):
-                with suppress(OSError):
+            with suppress(OSError):
+                if _NAME.fullmatch(entry.name) and _is_own(entry):
                     _remove_unheld(Path(entry.path))
+
+
+def _is_own(entry: os.DirEntry[str]) -> bool:
+    """A folder of the user's own, no link to one: what lies in a place that all may write to may be a trap."""
+    owner = entry.stat(follow_symlinks=False).st_uid
+    return entry.is_dir(follow_symlinks=False) and (not hasattr(os, "getuid") or owner == os.getuid())
 
 
 def _held(folder: Path) -> int:
