@@ -24,7 +24,8 @@ def price_notes(settings: Settings) -> tuple[str, ...]:
     trade = load_trade(settings.trade_folder)
     tasks = [trade.haul_out, *(task for each in trade.classes.values() for task in each.tasks)]
     years = [row.price_year for row in tasks if row.currency != settings.currency]
-    others = sorted({row.currency for row in (*tasks, *trade.end_states.values())} - {settings.currency})
+    named = {task.currency for task in tasks} | {state.currency for state in trade.end_states.values()}
+    others = sorted(named - {settings.currency})
     if not others:
         return ()
     dated = f" of {max(years)}" if years else ""
