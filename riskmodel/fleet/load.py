@@ -19,6 +19,7 @@ from riskmodel.fleet.links import link_problems
 from riskmodel.fleet.meters import meter_problems
 from riskmodel.fleet.period_checks import period_notes, period_problems
 from riskmodel.fleet.policy_checks import policy_problems
+from riskmodel.fleet.repeats import repeat_notes
 from riskmodel.fleet.schema import TABLES, read_schema
 from riskmodel.fleet.settings import Settings, read_settings
 from riskmodel.fleet.sources import RawFleet, fleet_folder, read_sources
@@ -95,6 +96,7 @@ def fleet_of_tables(opened: Opened, tables: Mapping[str, CheckedTable]) -> Fleet
             *(note for table in tables.values() for note in table.notes),
             *_absent(opened.raw),
             *period_notes(tables["periods"]),
+            *repeat_notes(seen[2], seen[1]),
             *of_claims,
             *left_out,
         ),
