@@ -43,7 +43,7 @@ vessel_id,loss_on,cause,gross,paid
 B1,2024-07-02,sinking,12000,11500
 """,
 }
-SETTINGS = 'as_of = 2026-06-01\ncurrency = "EUR"\nclaims_from = 2020-01-01\n'
+SETTINGS = 'as_of = 2026-06-01\ncurrency = "EUR"\nprice_scale = 0.9\nclaims_from = 2020-01-01\n'
 TRADE_FOLDER = "own"
 
 

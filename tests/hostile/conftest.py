@@ -16,3 +16,9 @@ def app():
 @pytest.fixture
 def judge(app, tmp_path):
     return Judge(app, tmp_path)
+
+
+@pytest.fixture
+def ended(judge):
+    """Runs riskmodel with these words; the answer has exit_code, stdout and stderr."""
+    return judge.ended

@@ -26,9 +26,10 @@ ALLOWED = {0, 2, 3, 4, 5}
 FORBIDDEN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]")
 BANDS = (
     ("failure_low", "failure_probability", "failure_high"),
-    ("sinking_low", "sinking_high"),
-    ("kill_low", "kill_high"),
+    ("sinking_low", "sinking_probability", "sinking_high"),
+    ("kill_low", "kill_probability", "kill_high"),
     ("loss_low", "loss_high"),
+    ("rank_low", "rank_high"),
 )
 CHANCES = (
     *("needs_work_probability", "failure_probability", "failure_low", "failure_high", "sinking_probability"),
@@ -80,7 +81,13 @@ class Judge:
         folder.mkdir()
         try:
             fleet = case.write(folder)
-            code, _ = self._run("check", fleet, "--format", ("csv", "table", "json")[self._count % 3])
+            form = ("csv", "table", "json")[self._count % 3]
+            code, answer = self._run("check", fleet, "--format", form)
+            assert code in (0, 3), f"check ends with {code}: {answer}"
+            if code == 3 and form == "json":
+                problems = json.loads(answer)
+                assert problems, answer
+                assert all(each["file"] and each["rule"] for each in problems), answer
             if code == 0 and ranked:
                 self._rank(fleet, other)
         except AssertionError as error:
@@ -110,7 +117,7 @@ class Judge:
         asked = (*words, "--out", out) if self._count % 2 and "--" not in words else words
         folder = self._folder / f"case{self._count}"
         before = _bytes_of(folder)
-        result = self._invoked(asked)
+        result = self.ended(*asked)
         self.codes[words[0], result.exit_code] += 1
         written = out.exists()
         answer = out.read_text("utf-8") if written else result.stdout
@@ -125,7 +132,8 @@ class Judge:
         assert not (found := FORBIDDEN.search(answer + result.stderr)), f"{found} in {said!r}"
         return result.exit_code, answer or result.stderr
 
-    def _invoked(self, words: tuple[Any, ...]) -> Ended:
+    def ended(self, *words: Any) -> Ended:
+        """How a command of these words ends, in this process."""
         # typer's own invoke builds every command anew at each run, which takes longer than a check.
         error, code = None, 0
         with CliRunner().isolation() as (out, err, _):
@@ -139,7 +147,7 @@ class Judge:
             return Ended(code, out.getvalue().decode(), err.getvalue().decode(), error)
 
     def _where(self, words: tuple[Any, ...]) -> str:
-        error = self._invoked((words[0], "--debug", *words[1:])).error
+        error = self.ended(words[0], "--debug", *words[1:]).error
         if error is None:
             return "not so a second time"
         frames = traceback.extract_tb(error.__traceback__)[-4:]
