@@ -1,7 +1,6 @@
 """Starts commands that a test will end, and tells what is left of them."""
 
 import os
-import signal
 import subprocess
 import sys
 import time
@@ -69,19 +68,21 @@ def _holds(process, mark, of="environ"):
         return False
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture
 def start():
-    """Starts a program whose words follow, as a shell would, with a room of its own."""
+    """Starts a program whose words follow, as a shell would, with a room of its own; none outlives the test."""
+    all_of_them = []
 
     def run(room, *words, **more):
         room.mkdir(exist_ok=True)
         pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True} | more
         given = [sys.executable, "-c", HEARING, *map(str, words)]
-        return Running(subprocess.Popen(given, env={**os.environ, "TMPDIR": str(room)}, **pipes), room)
+        process = subprocess.Popen(given, env={**os.environ, "TMPDIR": str(room)}, **pipes)
+        all_of_them.append(process)
+        return Running(process, room)
 
-    return run
-
-
-@pytest.fixture(scope="session")
-def stops():
-    return [signal.SIGTERM, signal.SIGHUP, signal.SIGINT]
+    yield run
+    for each in all_of_them:
+        if each.returncode is None:
+            each.kill()
+            each.communicate()
