@@ -62,7 +62,9 @@ def repeat_notes(records: CheckedTable, items: CheckedTable) -> tuple[str, ...]:
             f"{records.file}: {what} what an earlier one says ({_some(pairs)}): take out what happened once."
         )
     several = frame["item_id"].isin(items.frame.loc[items.frame["quantity"] > 1, "item_id"]).to_numpy()
-    close = [f"{item} in rows {one} and {two}" for item, one, two in _close_renewals(frame[~alike & ~several])]
+    close = [
+        f"{item} in rows {one} and {two}" for item, one, two in _close_renewals(frame[~alike & ~several])
+    ]
     if close:
         what = (
             "1 part was renewed twice" if len(close) == 1 else f"parts were renewed {len(close)} times again"
