@@ -40,7 +40,8 @@ def begin(
         from riskmodel.report.starter import Boat, check_boat, starter_parts
         from riskmodel.report.starter_book import starter_workbook
         from riskmodel.report.walk_round import walk_round_page
-        from riskmodel.trade import guessed_value, load_trade
+        from riskmodel.risk.prices import priced_trade
+        from riskmodel.trade import guessed_value
 
         stated = Boat(propulsion, length_m, built, 1.0 if value is None else value, name.strip())
         try:
@@ -48,7 +49,7 @@ def begin(
         except ParameterError as error:
             raise refuse(str(error)) from None
         _refuse_folder(folder, force)
-        trade = load_trade(read_settings(folder).trade_folder)
+        trade = priced_trade(read_settings(folder))
         guess = guessed_value(trade.propulsions[propulsion], length_m, date.today().year - built)
         boat = stated if value is not None else replace(stated, value=guess, guessed_value=guess)
         parts = starter_parts(boat, trade)

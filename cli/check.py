@@ -5,9 +5,23 @@ from __future__ import annotations
 from .edge import BAD_DATA, SHOWN, edge, problem_file, say, write_bad_rows
 from .files import refuse_files
 from .fleets import open_fleet, say_which
-from .options import AsOf, BadRows, Debug, FleetPath, Force, Format, Out, OutFormat, Quiet, Raw, Strict
+from .options import (
+    AsOf,
+    BadRows,
+    Debug,
+    FleetPath,
+    Force,
+    Format,
+    Out,
+    OutFormat,
+    Processes,
+    Quiet,
+    Raw,
+    Strict,
+)
 from .output import Sent, deliver, end, say_notes
 from .schedules import checked_schedule
+from .suffixes import refuse_other_suffix, refuse_unless
 
 
 def check(
@@ -18,6 +32,7 @@ def check(
     raw: Raw = False,
     bad_rows: BadRows = None,
     force: Force = False,
+    processes: Processes = None,
     quiet: Quiet = False,
     strict: Strict = False,
     debug: Debug = False,
@@ -32,8 +47,10 @@ def check(
         from riskmodel.risk.checking import wholly_checked
 
         refuse_files({"--out": out, "--bad-rows": bad_rows}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(bad_rows, Format.CSV)
         try:
-            tables = checked_schedule(fleet, as_of, quiet) or wholly_checked(
+            tables = checked_schedule(fleet, as_of, processes, quiet) or wholly_checked(
                 lambda: open_fleet(fleet, as_of), fleet
             )
         except TableError as error:

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from .signals import cleaning_up
+
 if TYPE_CHECKING:
     from riskmodel.errors import Problem
 
@@ -38,8 +40,15 @@ def problem_file(path: Path | None, raw: bool) -> ProblemFile | None:
 def edge(debug: bool, bad_rows: ProblemFile | None = None) -> Iterator[None]:
     """Turns what the library raises into one clear message on stderr and an exit code; a traceback only in debug.
 
-    Problems of tables are written to ``bad_rows`` as well, where a command offers that.
+    Problems of tables are written to ``bad_rows`` as well, where a command offers that. A signal that ends the program
+    leaves nothing behind.
     """
+    with cleaning_up(), _messages(debug, bad_rows):
+        yield
+
+
+@contextmanager
+def _messages(debug: bool, bad_rows: ProblemFile | None) -> Iterator[None]:
     try:
         yield
     except (typer.Exit, typer.Abort, typer.BadParameter):
@@ -94,7 +103,7 @@ def _file_problems(error: Exception, bad_rows: ProblemFile | None) -> None:
 
 def _said(error: Exception, bad_rows: ProblemFile | None) -> int:
     """Says on stderr what went wrong; returns the exit code that goes with it."""
-    from riskmodel.errors import ParameterError, RiskModelError, TableError
+    from riskmodel.errors import LostWorkerError, ParameterError, RiskModelError, TableError
 
     if isinstance(error, TableError):
         lines = [str(problem) for problem in error.problems[:SHOWN]]
@@ -109,6 +118,7 @@ def _said(error: Exception, bad_rows: ProblemFile | None) -> int:
         return USAGE
     elif isinstance(error, RiskModelError):
         say(str(error))
+        return FAULT_OF_OURS if isinstance(error, LostWorkerError) else BAD_DATA
     elif isinstance(error, OSError):
         # What the tables hold is read by readers that name the file: this is a file or folder named in an option.
         say(_of_system(error))

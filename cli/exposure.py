@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -13,9 +12,24 @@ import typer
 from .edge import edge, problem_file, refuse, write_bad_rows
 from .files import refuse_files
 from .fleets import horizon_for, open_fleet, open_fleet_without_bad, say_which
-from .options import AsOf, BadRows, Debug, FleetPath, Format, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
+from .options import (
+    AsOf,
+    BadRows,
+    Debug,
+    FleetPath,
+    Format,
+    Out,
+    OutFormat,
+    Processes,
+    Quiet,
+    Raw,
+    Seed,
+    Strict,
+    Until,
+)
 from .output import Sent, deliver, end, say_notes
 from .schedules import read_by
+from .suffixes import refuse_other_suffix, refuse_unless
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -93,7 +107,8 @@ def exposure(
         typer.Option(
             "--cluster",
             metavar="ADDRESS",
-            help="Have a schedule of millions read by the Dask cluster at this address (extra dask).",
+            help="Have a schedule of millions read by the Dask cluster at this address (extra dask). Only a scheduler "
+            "that you trust: it gets code of this program to run, and what it sends back can run code here.",
         ),
     ] = None,
     work_folder: Annotated[
@@ -105,6 +120,7 @@ def exposure(
             help="A folder that every worker of the cluster sees.",
         ),
     ] = None,
+    processes: Processes = None,
     bad_rows: BadRows = None,
     skip_bad: Annotated[
         bool, typer.Option("--skip-bad", help="Go on without boats that have a broken row, and say so.")
@@ -121,6 +137,8 @@ def exposure(
     problems = problem_file(bad_rows, raw)
     with edge(debug, problems):
         refuse_files({"--out": out, "--figure": figure, "--bad-rows": bad_rows}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(bad_rows, Format.CSV)
         asked = _conditions(condition, compliance, visit_cost)
         amount, share = _deductible(deductible)
         from riskmodel.exposure.cover import Policy
@@ -128,7 +146,7 @@ def exposure(
 
         policy = Policy(amount, share, 0.0 if salvage_outside else 1.0, value_share, frozenset(without or ()))
         span = until, months or (None if until else YEAR_MONTHS)
-        asking = _Asking(fleet, as_of, span, skip_bad, quiet, seed, cluster, work_folder)
+        asking = _Asking(fleet, as_of, span, skip_bad, quiet, seed, cluster or processes, work_folder)
         found = _answered(asking, policy, tuple(by or ()), asked)
         write_bad_rows(problems, found.left_out.problems)
         if figure is not None:
@@ -149,7 +167,7 @@ class _Asking:
     skip_bad: bool
     quiet: bool
     seed: int
-    cluster: str | None
+    readers: str | int | None
     work_folder: Path | None
 
 
@@ -165,11 +183,12 @@ def _answered(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Condi
     from riskmodel.exposure.answer import answer
     from riskmodel.exposure.schedule.rewritten import is_large, schedule_of
     from riskmodel.risk import assess
+    from riskmodel.work_folder import work_folder
 
     tables, left_out = _opened(asking.fleet, asking.as_of, asking.skip_bad)
     if is_large(tables):
-        with TemporaryDirectory(prefix="riskmodel-") as folder:
-            found = _of_schedule(schedule_of(tables, Path(folder)), asking, policy, by, asked)
+        with work_folder() as folder:
+            found = _of_schedule(schedule_of(tables, folder), asking, policy, by, asked)
         return replace(found, left_out=left_out)
     say_which(tables, asking.fleet, asking.quiet)
     result = assess(tables, until=horizon_for(tables, *asking.span), seed=asking.seed)
@@ -185,7 +204,7 @@ def _of_schedule(
     from riskmodel.exposure.schedule.standing_for import standing_for
 
     read = read_sound_rows if asking.skip_bad else read_schedule
-    counted = read_by(schedule, read, asking.cluster, asking.quiet)
+    counted = read_by(schedule, read, asking.readers, asking.quiet)
     kinds = standing_for(schedule, counted)
     fleet = kinds.learned.fleet
     say_which(fleet, asking.fleet, asking.quiet)

@@ -36,7 +36,12 @@ Until = Annotated[
 Months = Annotated[int | None, typer.Option("--months", min=1, help="Look this many months ahead instead.")]
 OutFormat = Annotated[Format, typer.Option("--format", help="table to read, csv or json to go on with.")]
 Out = Annotated[
-    Path | None, typer.Option("--out", dir_okay=False, help="Write to this file instead of the screen.")
+    Path | None,
+    typer.Option(
+        "--out",
+        dir_okay=False,
+        help="Write to this file instead of the screen; the end of its name must fit --format.",
+    ),
 ]
 BadRows = Annotated[
     Path | None,
@@ -53,6 +58,14 @@ Raw = Annotated[
     ),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite the file named by --out.")]
+Processes = Annotated[
+    int | None,
+    typer.Option(
+        "--processes",
+        min=1,
+        help="Read a schedule of millions by this many processes; one a processor when left out.",
+    ),
+]
 Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws behind bands and ranks.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Nothing on stderr but errors.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit code 4 when anything was assumed or left out.")]

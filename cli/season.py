@@ -13,6 +13,7 @@ from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
 from .output import Sent, deliver, end, say_notes
+from .suffixes import refuse_other_suffix
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -73,6 +74,7 @@ def season(
     with edge(debug):
         path = _fleet_named(where)
         refuse_files({"--out": out, "--figure": figure, "--calendar": calendar}, path, force)
+        refuse_other_suffix(out, form)
         tables = open_fleet(path, as_of)
         from riskmodel.plan.season.calendar import season_calendar
         from riskmodel.plan.season.season import season_of

@@ -10,6 +10,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
+from riskmodel.stopping import undone_at_a_stop
+
 try:
     import fcntl
 except ImportError:  # only Unix has it; elsewhere an open file cannot be deleted, which serves as well
@@ -49,8 +51,9 @@ def atomic_file(path: Path | str) -> Iterator[BinaryIO]:
         # A rename would pass over the file's own protection.
         raise PermissionError(13, "the file is write-protected", str(target))
     remove_stale(target)
-    with _naming(target):
-        partial, file = _opened(target)
+    partial = target.with_name(f".{target.name[:NAME_KEPT]}.{secrets.token_hex(8)}{ENDING}")
+    with _naming(target), undone_at_a_stop(lambda: partial.unlink(missing_ok=True)):
+        file = _opened(partial)
         try:
             with file:
                 yield file
@@ -110,17 +113,16 @@ def _remove_unheld(path: Path) -> None:
         os.close(handle)
 
 
-def _opened(target: Path) -> tuple[Path, BinaryIO]:
-    """A new file beside ``target``, held by its writer as long as it is open."""
+def _opened(partial: Path) -> BinaryIO:
+    """A new file, held by its writer as long as it is open."""
     flags = os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOFOLLOW", 0)
     while True:
-        partial = target.with_name(f".{target.name[:NAME_KEPT]}.{secrets.token_hex(8)}{ENDING}")
         handle = os.open(partial, flags | getattr(os, "O_BINARY", 0), 0o666)
         if fcntl is None:
-            return partial, os.fdopen(handle, "w+b")
+            return os.fdopen(handle, "w+b")
         fcntl.flock(handle, fcntl.LOCK_EX)
         if os.fstat(handle).st_nlink:
-            return partial, os.fdopen(handle, "w+b")
+            return os.fdopen(handle, "w+b")
         # Another writer took it for one left behind before it was held.
         os.close(handle)
 

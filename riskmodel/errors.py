@@ -16,6 +16,23 @@ class ParameterError(RiskModelError):
     """A value handed to a function that the function cannot use."""
 
 
+class LostWorkerError(RiskModelError):
+    """A process that worked for this one was ended before it had answered; ``how`` it ended.
+
+    No fault of the tables or the options, and nothing is wrong with what is there: it may be tried again.
+    """
+
+    def __init__(self, how: str) -> None:
+        self.how = how
+        super().__init__(how)
+
+    def __str__(self) -> str:
+        return (
+            f"One of the processes that read the schedule ended before its time ({self.how}), most often because "
+            "memory ran out. Close other programs and try again, or read with one process: --processes 1."
+        )
+
+
 @dataclass(frozen=True)
 class Problem:
     """One broken rule in a table: where it stands, what came, and what was wanted.

@@ -9,7 +9,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 FLOORS = {
     **dict.fromkeys(("errors", "units", "tables", "arrays", "frames", "words", "hypercube", "lognormal"), 0),
-    **dict.fromkeys(("atomic_write", "files", "safe_text"), 0),
+    **dict.fromkeys(("atomic_write", "files", "safe_text", "stopping", "work_folder"), 0),
     **{"fleet": 1, "trade": 1, "life": 2, "consequence": 2, "risk": 3, "plan": 4, "exposure": 4},
     **{"evaluate": 5, "report": 6, "cli": 7},
 }

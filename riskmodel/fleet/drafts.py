@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +23,7 @@ from riskmodel.fleet.sources import RawFleet
 from riskmodel.fleet.wording import NUMBERS, as_csv, as_typed, day_of
 from riskmodel.fleet.workbook import read_workbook
 from riskmodel.safe_text import visible
+from riskmodel.work_folder import work_folder
 
 Stamp = tuple[int, int, int] | None
 
@@ -67,8 +67,8 @@ def draft_record(path: Path, raw: RawFleet, texts: Mapping[str, str], settings: 
 
 def read_draft(draft: Draft, settings: Settings) -> RawTable:
     """The records table of a draft, read from a copy outside the fleet as the fleet itself would be."""
-    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
-        copy = Path(folder) / draft.target.name
+    with work_folder() as folder:
+        copy = folder / draft.target.name
         copy.write_bytes(draft.content)
         suffix = draft.target.suffix.lower()
         if suffix == ".csv":

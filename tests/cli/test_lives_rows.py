@@ -79,7 +79,7 @@ def test_a_fleet_without_records_says_that_no_life_was_watched(run, written):
     folder = written([{"item_class": "bilge_pump", "installed_on": "2019"}], settings="as_of = 2026-06-01\n")
     result = run("lives", folder, "--rows")
     assert result.exit_code == 0, result.output
-    assert "No record has watched a life yet." in result.stdout
+    assert "No record has watched such a life yet." in result.stdout
     assert json.loads(run("lives", folder, "--rows", "--format", "json").stdout) == []
 
 

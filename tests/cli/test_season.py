@@ -107,6 +107,22 @@ def test_rows_are_csv_and_json_alike(once, small, listed, columns):
     assert list(rows[0]) == list(told[0])
 
 
+def test_a_drive_is_not_harmed_while_the_boat_stands_ashore(run, written):
+    items = [
+        {"item_class": "sacrificial_anode", "installed_on": "2024-05-02"},
+        {"item_class": "deck_bedding"},
+    ]
+    folder = written(items, boats=[{"core": "balsa"}], settings="as_of = 2026-11-02\n")
+    (folder / "periods.csv").write_text("vessel_id,from,to,state\nB1,10-16,04-14,ashore\n")
+    told = run("season", folder, "B1", "--until", "2027-10-15", "--format", "csv", "--list", "months")
+    rows = list(csv.DictReader(io.StringIO(told.stdout)))
+    ashore = [row for row in rows if row["start"] < "2027-04-01"]
+    assert len(ashore) == 5
+    assert {float(row["machinery_damage"]) for row in ashore} == {0.0}
+    assert all(float(row["structural_damage"]) > 0 for row in ashore)
+    assert all(float(row["machinery_damage"]) > 0 for row in rows if row not in ashore)
+
+
 def test_months_ahead_may_be_asked_for(once, small):
     rows = json.loads(once("season", small, "B1", "--months", "3", "--format", "json").stdout)
     assert [row["start"] for row in rows] == ["2026-06-01", "2026-07-01", "2026-08-01"]
@@ -132,7 +148,7 @@ def test_the_calendar_is_the_same_bytes_each_time(run, small, tmp_path):
 
 @pytest.mark.parametrize("option", ["--figure", "--calendar", "--out"])
 def test_somebodys_own_file_is_not_overwritten_without_force(run, small, tmp_path, option):
-    file = tmp_path / ("mine.png" if option == "--figure" else "mine.ics")
+    file = tmp_path / {"--figure": "mine.png", "--calendar": "mine.ics", "--out": "mine.txt"}[option]
     file.write_bytes(b"mine")
     result = run("season", small, "B1", option, file)
     assert result.exit_code == 2

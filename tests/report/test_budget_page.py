@@ -71,9 +71,9 @@ def test_the_limits_are_said_to_be_examples(page):
 def test_limits_of_the_fleets_own_are_not_called_examples(assessed):
     result = assessed([{"item_class": "deck_bedding"}], settings="kill_limit = 0.01\nsinking_limit = 0.5\n")
     told = flat(budget_page(best_plan(result, 100), 5))
-    assert "from the fleet's settings" in told
+    assert "from its settings or trade tables" in told
     assert "examples" not in told
-    assert "None is over its limit" in told
+    assert "No part and no boat is over its limit" in told
 
 
 def test_both_losses_and_both_sums_are_printed(plan, page):

@@ -100,7 +100,7 @@ def test_an_organisation_adds_cautions_but_takes_none_away(trade: Trade, overlay
 def test_loading_an_overlay_leaves_the_shipped_tables_alone(trade: Trade, overlay) -> None:
     load_trade(overlay("limits", {"limit": "kill_path_probability", "value": 0.5, **OWN}))
     assert load_trade() is trade
-    assert trade.limits["kill_path_probability"].value == 0.0005
+    assert trade.limits["kill_path_probability"].value == 0.0003
 
 
 def test_a_bad_cell_is_named_by_file_row_column_rule_and_value(overlay) -> None:
