@@ -67,16 +67,18 @@ def begin(
 
 def _refuse_folder(folder: Path, force: bool) -> None:
     """Usage error where files would be lost, or where another fleet in the folder would be read instead."""
+    from riskmodel.files import kind_at
     from riskmodel.fleet.schema import TABLES
 
-    if folder.exists() and not folder.is_dir():
-        raise refuse(f"{folder} is a file: give the name of a folder")
+    found = kind_at(folder)
+    if found not in ("", "a folder"):
+        raise refuse(f"{folder} is {found}: give the name of a folder")
     there = [name for name in (BOOK, SHEET) if (folder / name).exists()]
     if there and not force:
         raise refuse(f"{folder} holds {' and '.join(there)} already: give --force to overwrite")
     tables = {f"{table}.{kind}" for table in TABLES for kind in ("csv", "parquet")}
-    found = sorted(folder.iterdir()) if folder.is_dir() else []
-    others = [path.name for path in found if _is_other_fleet(path.name.lower(), tables)]
+    entries = sorted(folder.iterdir()) if folder.is_dir() else []
+    others = [path.name for path in entries if _is_other_fleet(path.name.lower(), tables)]
     if others:
         raise refuse(f"{folder} holds a fleet of its own ({', '.join(others)}): begin in another folder")
 

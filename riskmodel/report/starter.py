@@ -86,7 +86,7 @@ def _fault(field: Field, value: object) -> str:
     if value <= field.above:
         return f"{field.name} must be above {field.above:g}, got {value:g}"
     if not field.minimum <= value <= field.maximum:
-        return f"{field.name} must lie from {field.minimum:g} to {field.maximum:g}, got {value:g}"
+        return f"{field.name} must lie from {max(field.minimum, field.above):g} to {field.maximum:g}, got {value:g}"
     return ""
 
 
