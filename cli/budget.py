@@ -12,6 +12,7 @@ from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
 from .output import Sent, deliver, end, say_notes
+from .suffixes import refuse_other_suffix
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -58,6 +59,7 @@ def budget(
     """What is the best plan for this money, and what would the next money buy? With --out NAME.xlsx as a workbook."""
     with edge(debug):
         refuse_files({"--out": out, "--figure": figure}, fleet, force)
+        refuse_other_suffix(out, form, (".xlsx",))
         tables = open_fleet(fleet, as_of)
         from riskmodel.plan import best_plan
         from riskmodel.risk import assess

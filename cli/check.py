@@ -21,6 +21,7 @@ from .options import (
 )
 from .output import Sent, deliver, end, say_notes
 from .schedules import checked_schedule
+from .suffixes import refuse_other_suffix, refuse_unless
 
 
 def check(
@@ -43,10 +44,15 @@ def check(
 
         from riskmodel.errors import TableError
         from riskmodel.report.check import clean_page, problems_frame, problems_page
+        from riskmodel.risk.checking import wholly_checked
 
         refuse_files({"--out": out, "--bad-rows": bad_rows}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(bad_rows, Format.CSV)
         try:
-            tables = checked_schedule(fleet, as_of, processes, quiet) or open_fleet(fleet, as_of)
+            tables = checked_schedule(fleet, as_of, processes, quiet) or wholly_checked(
+                lambda: open_fleet(fleet, as_of), fleet
+            )
         except TableError as error:
             if debug:
                 raise

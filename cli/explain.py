@@ -12,6 +12,7 @@ from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, Force, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
 from .output import Sent, deliver, end, say_notes
+from .suffixes import refuse_other_suffix
 
 
 def explain(
@@ -36,6 +37,7 @@ def explain(
             raise refuse(f"give a fleet and one item, got {len(where)} words")
         fleet = Path(where[0]) if len(where) == 2 else None
         refuse_files({"--out": out}, fleet, force)
+        refuse_other_suffix(out, form)
         tables = open_fleet(fleet, as_of)
         import pandas as pd
 

@@ -29,6 +29,7 @@ from .options import (
 )
 from .output import Sent, deliver, end, say_notes
 from .schedules import read_by
+from .suffixes import refuse_other_suffix, refuse_unless
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -136,6 +137,8 @@ def exposure(
     problems = problem_file(bad_rows, raw)
     with edge(debug, problems):
         refuse_files({"--out": out, "--figure": figure, "--bad-rows": bad_rows}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(bad_rows, Format.CSV)
         asked = _conditions(condition, compliance, visit_cost)
         amount, share = _deductible(deductible)
         from riskmodel.exposure.cover import Policy

@@ -12,6 +12,7 @@ from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Raw, Strict, Until
 from .output import Sent, deliver, end, say_notes
+from .suffixes import refuse_other_suffix, refuse_unless
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -58,6 +59,8 @@ def lives(
     """What do the trade intervals and my own records say about each class's life?"""
     with edge(debug):
         refuse_files({"--out": out, "--figure": figure, "--save": save}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(save, Format.JSON)
         _refuse_pages(rows, intervals, by)
         tables = open_fleet(fleet, as_of)
         from riskmodel.report.lives import unknown_class

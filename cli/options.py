@@ -36,7 +36,12 @@ Until = Annotated[
 Months = Annotated[int | None, typer.Option("--months", min=1, help="Look this many months ahead instead.")]
 OutFormat = Annotated[Format, typer.Option("--format", help="table to read, csv or json to go on with.")]
 Out = Annotated[
-    Path | None, typer.Option("--out", dir_okay=False, help="Write to this file instead of the screen.")
+    Path | None,
+    typer.Option(
+        "--out",
+        dir_okay=False,
+        help="Write to this file instead of the screen; the end of its name must fit --format.",
+    ),
 ]
 BadRows = Annotated[
     Path | None,

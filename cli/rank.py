@@ -12,6 +12,7 @@ from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
 from .output import Sent, deliver, end, say_notes
+from .suffixes import refuse_other_suffix
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -60,6 +61,7 @@ def rank(
         if figure is not None and not levels:
             raise refuse("--figure needs --levels: it draws that table")
         refuse_files({"--out": out, "--figure": figure}, fleet, force)
+        refuse_other_suffix(out, form)
         if changes and levels:
             raise refuse("give --set or --levels, not both")
         tables = open_fleet(fleet, as_of)

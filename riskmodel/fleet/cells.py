@@ -53,12 +53,21 @@ def cells_of(column: pa.Array | pa.ChunkedArray) -> Cells:
     """
     if pa.types.is_dictionary(column.type):
         column = column.cast(column.type.value_type)
+    if _holds_bytes(column.type) or pa.types.is_null(column.type):
+        # Some writers do not say that their bytes are text, or of an empty column what it would hold.
+        column = column.cast(pa.string())
     if pa.types.is_string(column.type) or pa.types.is_large_string(column.type):
         column = pc.fill_null(pc.utf8_trim_whitespace(column), "")
     encoded = pc.dictionary_encode(column, null_encoding="encode")
     if isinstance(encoded, pa.ChunkedArray):
         encoded = encoded.combine_chunks() if encoded.num_chunks != 1 else encoded.chunk(0)
     return Cells(_texts(encoded.dictionary), encoded.indices.to_numpy(zero_copy_only=False).astype(np.int64))
+
+
+def _holds_bytes(kind: Any) -> bool:
+    return bool(
+        pa.types.is_binary(kind) or pa.types.is_large_binary(kind) or pa.types.is_fixed_size_binary(kind)
+    )
 
 
 def _texts(values: pa.Array) -> NDArray[Any]:

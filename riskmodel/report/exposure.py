@@ -11,8 +11,15 @@ from riskmodel.exposure.exposed import WORST
 from riskmodel.exposure.schedule.exposed import ScheduleExposure
 from riskmodel.frames import each_row
 from riskmodel.report.exposure_claims import claims_block, claims_frame
+from riskmodel.report.exposure_curve import evened_out, largest_boat
 from riskmodel.report.exposure_left_out import left_out_frame, left_out_notes, recalled_block
-from riskmodel.report.exposure_more import conditions_block, errors_block, place_rows, places_block
+from riskmodel.report.exposure_more import (
+    conditions_block,
+    errors_block,
+    place_rows,
+    places_block,
+    worked_out,
+)
 from riskmodel.report.exposure_terms import terms_block, terms_rows
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import boat_names, currency_of
@@ -23,19 +30,11 @@ ONLY = (
     "WET-SYSTEM LOSSES ONLY: not weather, collision, theft or liability. Rain and snow that fill a boat with nobody "
     "aboard, and waves over a low transom, are in."
 )
-WORKED_OUT = (
-    "Worked out, not simulated: boats are independent given what is uncertain of them all (lives of classes, what "
-    "follows, prices, outfits and visits that are assumed), taken in the 160 draws that `rank` has, and given "
-    "the year of the place they lie at. 90 %: from 5 % to 95 % of those draws. A boat has at most one of sinking and "
-    "burning, and one loss of each other kind. Hire lost is not in it."
-)
 NO_ADVICE = (
     "An estimate of losses, no advice on cover or price. Wear and slow damage are often left to the owner: leave end "
     "states out with --without. A known defect, or a path that can kill, is seen to whatever a book says: see `rank`."
 )
 YEAR = 360
-# Below this share of the doubt, chance hardly shows in a curve.
-EVENED_OUT = 0.25
 LARGEST = ("largest", "largest_low", "largest_high")
 
 
@@ -58,7 +57,7 @@ def exposure_page(answer: Answer, top: int) -> str:
         places_block(answer, top),
         conditions_block(answer),
         errors_block(answer),
-        paragraph(WORKED_OUT),
+        paragraph(worked_out(answer)),
         paragraph(NO_ADVICE),
         notes_block(result.notes),
         cautions_block(result.trade),
@@ -166,32 +165,8 @@ def _curve(answer: Answer) -> str:
     ]
     currency = currency_of(answer.exposure.result)
     head = f"HOW BAD A BAD YEAR IS: exceeded once in so many such {stretches(answer)}, {currency}{said}"
-    named = _largest_boat(answer) + _evened_out(answer)
+    named = largest_boat(answer) + evened_out(answer)
     return f"{head}\n\n{text_table(columns, cells)}\n{paragraph(named)}"
-
-
-def _evened_out(answer: Answer) -> str:
-    """A warning where the curve tells of doubt rather than of good years and bad; else nothing."""
-    total = answer.exposure.after.total
-    if total.process_sd > EVENED_OUT * total.parameter_sd:
-        return ""
-    return (
-        " Chance evens out in a book of this size: the curve is mostly doubt about all its boats at once, which does "
-        "not come anew each year, and the bands are what a draw of it leaves to chance."
-    )
-
-
-def _largest_boat(answer: Answer) -> str:
-    exposure = answer.exposure
-    most = exposure.book.severity.payouts(exposure.after.part.cover).most.max(axis=(1, 2))
-    place = int(most.argmax())
-    name = boat_names(exposure.result, exposure.book.vessels).iloc[place]
-    if isinstance(exposure, ScheduleExposure):
-        name = f"one worth about {price(exposure.book.severity.value[place])}"
-    return (
-        "Mean of such: of all years as bad or worse, after terms. The largest loss one boat can bring after "
-        f"terms, salvage and clean-up with it, is {currency_of(exposure.result)} {price(most[place])}: {name}."
-    )
 
 
 def _segments(answer: Answer, by: str, frame: pd.DataFrame, top: int) -> str:
