@@ -45,7 +45,10 @@ BadRows = Annotated[
     ),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite the file named by --out.")]
-Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws behind bands and ranks.")]
+Seed = Annotated[
+    int,
+    typer.Option("--seed", min=0, help="Seed of the draws behind bands, and of nothing else."),
+]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Nothing on stderr but errors.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit code 4 when anything was assumed or left out.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show where a fault arose.")]
