@@ -1,36 +1,24 @@
-"""Hostile fleets for whoever wants one, and the judge of what the commands make of them."""
+"""The command as it is installed, and the judge of what it makes of hostile files."""
 
-import importlib.util
 from importlib.metadata import entry_points
-from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
-
-def _beside(name):
-    """A module of helpers in this folder: tests are collected without a package they could be imported from."""
-    spec = importlib.util.spec_from_file_location(f"hostile_{name}", Path(__file__).with_name(f"{name}.py"))
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+from .judging import Judge
 
 
 @pytest.fixture(scope="session")
-def hostile():
-    """Builds hostile fleets: ``write(folder, kind, random)``."""
-    return _beside("cases").Builder(_beside("fleets"), _beside("mutators"))
-
-
-@pytest.fixture(scope="session")
-def judge():
-    """Runs the commands as they are installed, in this process, and holds them to their promises."""
+def app():
     (command,) = entry_points(group="console_scripts", name="riskmodel")
-    app = command.load()
-    return _beside("cases").Judge(lambda *words: CliRunner().invoke(app, [str(word) for word in words]))
+    return command.load()
 
 
-@pytest.fixture(scope="session")
-def asked():
-    """What is asked of a fleet that check has cleared."""
-    return _beside("cases").ASKED
+@pytest.fixture
+def judge(app, tmp_path):
+    return Judge(app, tmp_path)
+
+
+@pytest.fixture
+def ended(judge):
+    """Runs riskmodel with these words; the answer has exit_code, stdout and stderr."""
+    return judge.ended

@@ -27,6 +27,7 @@ _KEYS = {
     "season_start": ('"04-15"', '"02-29"', '"12-31"', '"13-01"'),
     "season_end": ('"10-20"', '"02-29"', '"01-01"', '"04-15"'),
     "currency": ('"EUR"', '"€"', '"\\u202e"', '"\\u001b[31m"', '"=1+1"', '" "', f'"{"x" * 400}"'),
+    "price_scale": ("1", "0.9", "1e-300", "1e300", "0", "1e6", "1e-6"),
     "trade": ('"none"', '"."', '".."', '"vessels.csv"', '"/dev"', '"a\\u0000"'),
     "kill_limit": ("1e-300", "0.999999999999", "5e-324", "0.01"),
     "sinking_limit": ("1e-300", "0.999999999999", "0.02"),
@@ -115,8 +116,10 @@ def hostile_settings(draw: DrawFn) -> Case:
     for key in draw(st.lists(st.sampled_from(sorted(_KEYS)), min_size=1, max_size=4)):
         pool = _VALUES if draw(st.integers(0, 2)) == 0 else _KEYS[key]
         lines.append(f"{key} = {draw(st.sampled_from(pool))}")
-    if draw(st.booleans()) and not any(line.startswith("as_of") for line in lines):
-        lines.insert(0, "as_of = 2026-06-01")
+    said = {line.split(" = ")[0] for line in lines}
+    for key, value in (("as_of", "2026-06-01"), ("price_scale", "0.9")):
+        if key not in said and draw(st.booleans()):
+            lines.insert(0, f"{key} = {value}")
     content, done = "\n".join(lines).encode(), "settings"
     if draw(st.integers(0, 9)) == 0:
         content, done = draw(damaged_bytes(content))
