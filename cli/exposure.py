@@ -11,7 +11,7 @@ import typer
 
 from .edge import edge, problem_file, refuse, write_bad_rows
 from .files import refuse_files
-from .fleets import horizon_for, open_fleet, open_fleet_without_bad, say_which
+from .fleets import can_draw, horizon_for, open_fleet, open_fleet_without_bad, say_which
 from .options import (
     AsOf,
     BadRows,
@@ -153,6 +153,7 @@ def exposure(
         found = _answered(asking, policy, tuple(by or ()), asked)
         if isinstance(found, _AllSold):
             write_bad_rows(problems, found.left_out.problems)
+            can_draw(found.result, figure)
             _deliver_nothing(found.result, Sent(out, form, raw), (quiet, strict))
             return
         write_bad_rows(problems, found.left_out.problems)

@@ -11,13 +11,16 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
-from riskmodel.hypercube import WIDTH_90
+from riskmodel.hypercube import WIDTH_90, Hypercube
 from riskmodel.lognormal import exceedance, limited_mean, limited_slope
 from riskmodel.trade import EndState, Trade
 from riskmodel.trade.money import Bill, bills, mean_loss
 
+CLEARED = ("cleared_low", "cleared_high")
 # The dearest tenth of losses begins here.
 TENTH = NormalDist().inv_cdf(0.9)
+# Points of the normal at which doubt about a mean is held to what can be lost: finer changes nothing that shows.
+POINTS = 64
 # Newton steps from below on a concave curve: they never overshoot, and each doubles the digits that are right.
 STEPS = 12
 
@@ -48,7 +51,8 @@ def vessel_losses(vessels: pd.DataFrame, trade: Trade) -> pd.DataFrame:
     -------
     DataFrame
         ``vessel_id, end_state, low, high``: central 90 % of our doubt about the mean loss; ``mean, median, p90,
-        total_loss_share``: LossSpread's, of single losses.
+        total_loss_share``: LossSpread's, of single losses; ``value`` and ``cleared_low, cleared_high``: what a loss
+        is made of at the most, the boat and her clean-up.
 
     Raises
     ------
@@ -61,7 +65,9 @@ def vessel_losses(vessels: pd.DataFrame, trade: Trade) -> pd.DataFrame:
         low, high = loss_range(end_state, value, length)
         spread = loss_distribution(end_state, value, length)
         found = {"low": low, "high": high, "mean": spread.mean, "median": spread.median, "p90": spread.p90}
-        for name, cells in (found | {"total_loss_share": spread.total_loss_share}).items():
+        cleared = (each.cleared_per_metre * length for each in bills(end_state))
+        found |= {"total_loss_share": spread.total_loss_share, "value": value}
+        for name, cells in (found | dict(zip(CLEARED, cleared, strict=True))).items():
             columns.setdefault(name, []).append(cells)
     states, boats = len(trade.end_states), len(vessels)
     names = {
@@ -91,7 +97,7 @@ def loss_distribution(end_state: EndState, value: FloatArray, length_m: FloatArr
 
     Raises ParameterError for a value [currency] or length [m] not above 0.
     """
-    mean = mean_of_range(*loss_range(end_state, value, length_m))
+    mean = _mean_of_doubt(end_state, value, length_m)
     sd = end_state.repair_log_sd
     bill, cleared = _at_the_mean(bills(end_state), mean, value, length_m)
     return LossSpread(
@@ -100,6 +106,52 @@ def loss_distribution(end_state: EndState, value: FloatArray, length_m: FloatArr
         np.minimum(bill * math.exp(TENTH * sd), value) + cleared,
         exceedance(bill, sd, value),
     )
+
+
+def drawn_losses(draws: Hypercube, end_state: str, losses: pd.DataFrame) -> FloatArray:
+    """(n, count) the mean loss of one end state draw by draw, about the ``mean`` in its rows of vessel_losses.
+
+    Log-normal between low and high; no draw is above the boat's value and that draw's clean-up.
+    """
+    low, high, mean = (losses[name].to_numpy(dtype=float) for name in ("low", "high", "mean"))
+    drawn = draws.between(f"loss/{end_state}", _least(low, high), high)
+    most = most_lost(draws, end_state, losses)
+    over = (drawn > most).any(axis=1)
+    if over.any():
+        # The rest is drawn together with what was cut off, so that the mean stays the one that is told.
+        spare = most[over] - np.minimum(drawn[over], most[over])
+        part = (most[over].mean(axis=1) - mean[over]) / np.maximum(spare.mean(axis=1), np.finfo(float).tiny)
+        drawn[over] = most[over] - spare * part[:, None]
+    return drawn
+
+
+def most_lost(draws: Hypercube, end_state: str, losses: pd.DataFrame) -> FloatArray:
+    """(n, count) the boat's value and what clearing up costs in the draw that ``drawn_losses`` has."""
+    low, high = (losses[name].to_numpy(dtype=float) for name in CLEARED)
+    cleared = draws.between(f"loss/{end_state}", _least(low, high), high)
+    return losses["value"].to_numpy(dtype=float)[:, None] + cleared
+
+
+def _mean_of_doubt(end_state: EndState, value: FloatArray, length_m: FloatArray) -> FloatArray:
+    """Mean of what ``drawn_losses`` draws, (n,)."""
+    low, high = loss_range(end_state, value, length_m)
+    mean = mean_of_range(_least(low, high), high)
+    points = Hypercube(0, POINTS)
+    # A boat worth more than the dearest draw needs no second look (a deviation is one e-fold at the most).
+    near = np.flatnonzero(high * np.exp(points.normal("").max() - 0.5 * WIDTH_90) > value)
+    if len(near):
+        drawn = points.between("", _least(low[near], high[near]), high[near])
+        cleared = (each.cleared_per_metre * length_m[near] for each in bills(end_state))
+        least, most = (np.asarray(each) for each in cleared)
+        over = drawn - value[near, None] - points.between("", _least(least, most), most)
+        mean[near] -= np.maximum(over, 0.0).mean(axis=1)
+    return mean
+
+
+def _least(low: FloatArray, high: FloatArray) -> FloatArray:
+    """The low end of doubt: from next to nothing to something is no wider than from nothing (mean_of_range)."""
+    found: FloatArray = np.maximum(low, high * math.exp(-WIDTH_90))
+    return found
 
 
 def mean_of_range(low: FloatArray, high: FloatArray) -> FloatArray:

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
+from riskmodel.consequence import drawn_losses
 from riskmodel.errors import ParameterError, Problem, TableError
 from riskmodel.exposure.cover import Cover
 from riskmodel.exposure.doubt import Doubt
@@ -242,12 +243,8 @@ def _refuse_bare(result: Assessment) -> None:
 
 def drawn_prices(draws: Draws, losses: pd.DataFrame, states: tuple[str, ...]) -> FloatArray:
     """(n, K, DRAWS) mean loss of each end state in the draws that `rank` has; ``losses``: vessel_losses of them."""
-    shape = (-1, len(states))
-    low, high = (losses[name].to_numpy(dtype=float).reshape(shape) for name in ("low", "high"))
-    return np.stack(
-        [draws.between(f"loss/{name}", low[:, place], high[:, place]) for place, name in enumerate(states)],
-        axis=1,
-    )
+    rows = [losses[losses["end_state"] == name] for name in states]
+    return np.stack([drawn_losses(draws, *each) for each in zip(states, rows, strict=True)], axis=1)
 
 
 def exclusive_groups(states: tuple[str, ...]) -> tuple[tuple[int, ...], ...]:

@@ -19,7 +19,8 @@ from riskmodel.exposure.places import Places, Spells
 from riskmodel.exposure.spells import spells_of
 from riskmodel.exposure.tails import contributions, worst_years
 from riskmodel.exposure.window import OUTSIDE
-from riskmodel.exposure.years import Years, largest_of, lattice_for, years_of
+from riskmodel.exposure.years import Years, lattice_for, years_of
+from riskmodel.exposure.years_largest import YearsLargest, largest_of
 from riskmodel.risk import Assessment
 
 RETURN_PERIODS = (2, 5, 10, 20, 50, 100, 200, 500)
@@ -40,7 +41,7 @@ class Side:
     part: Part
     years: Years
     total: LossDistribution
-    largest: LossDistribution
+    largest: YearsLargest
     mean: FloatArray
     table: pd.DataFrame
 
@@ -128,9 +129,9 @@ def side_of(book: Book, cover: Cover, places: Places | None = None) -> Side:
     means = book.mean_losses(cover)
     years = years_of([part], lattice_for([part]))
     total = total_of([part], years)
-    amounts, upto = largest_of(part)
-    table = by_return_period(years, total, amounts, upto)
-    return Side(part, years, total, largest_distribution(amounts, upto), means.mean(axis=2), table)
+    largest = largest_of(part)
+    table = by_return_period(years, total, largest)
+    return Side(part, years, total, largest, means.mean(axis=2), table)
 
 
 def total_of(parts: list[Part], years: Years) -> LossDistribution:
@@ -190,35 +191,40 @@ def drawn_tail_means(
     return found
 
 
-def by_return_period(
-    years: Years, total: LossDistribution, amounts: FloatArray, upto: FloatArray
-) -> pd.DataFrame:
+@dataclass(frozen=True, eq=False)
+class Quantiles:
+    """Totals and largest losses not exceeded with some chances, over all draws (p,) and draw by draw (D, p)."""
+
+    total: FloatArray
+    drawn_total: FloatArray
+    largest: FloatArray
+    drawn_largest: FloatArray
+
+
+def quantiles_of(
+    years: Years, total: LossDistribution, largest: YearsLargest, probability: FloatArray
+) -> Quantiles:
+    """Both at once, so that they agree: no year's total is under its largest loss.
+
+    Between two points of its lattice a total is not known; a largest loss that lies there is the better figure.
+    """
+    one, ones = largest.quantile(probability), largest.drawn_quantiles(probability)
+    drawn = drawn_quantiles(total.losses, years.pmf, probability)
+    return Quantiles(np.maximum(total.quantile(probability), one), np.maximum(drawn, ones), one, ones)
+
+
+def by_return_period(years: Years, total: LossDistribution, largest: YearsLargest) -> pd.DataFrame:
     """Totals, tail means and largest losses exceeded once in RETURN_PERIODS, with 90 % bands over the draws."""
-    periods = np.array(RETURN_PERIODS, dtype=float)
-    wanted = 1.0 - 1.0 / periods
-    quantiles = drawn_quantiles(total.losses, years.pmf, wanted)
-    each_largest = np.diff(upto, axis=1, prepend=0.0)
-    drawn = {
-        "total": quantiles,
-        "tail_mean": drawn_tail_means(total.losses, years.pmf, wanted, quantiles),
-        "largest": drawn_quantiles(amounts, each_largest, wanted),
-    }
-    largest = largest_distribution(amounts, upto)
-    middle = {
-        "total": total.quantile(wanted),
-        "tail_mean": total.tail_mean(wanted),
-        "largest": largest.quantile(wanted),
+    wanted = 1.0 - 1.0 / np.array(RETURN_PERIODS, dtype=float)
+    found = quantiles_of(years, total, largest, wanted)
+    tails = drawn_tail_means(total.losses, years.pmf, wanted, found.drawn_total)
+    rows = {
+        "total": (found.total, found.drawn_total),
+        "tail_mean": (np.maximum(total.tail_mean(wanted), found.total), tails),
+        "largest": (found.largest, found.drawn_largest),
     }
     frame = pd.DataFrame({"return_period": RETURN_PERIODS})
-    for name, values in drawn.items():
-        low, high = np.quantile(values, [BAND, 1.0 - BAND], axis=0)
-        frame = frame.assign(**{name: middle[name], f"{name}_low": low, f"{name}_high": high})
+    for name, (middle, drawn) in rows.items():
+        low, high = np.quantile(drawn, [BAND, 1.0 - BAND], axis=0)
+        frame = frame.assign(**{name: middle, f"{name}_low": low, f"{name}_high": high})
     return frame
-
-
-def largest_distribution(amounts: FloatArray, upto: FloatArray) -> LossDistribution:
-    """The largest single loss over all draws; between two amounts it counts as the higher."""
-    pmf = np.diff(upto.mean(axis=0), prepend=0.0)
-    mean = float(pmf @ amounts)
-    sd = float(np.sqrt(max(pmf @ amounts**2 - mean**2, 0.0)))
-    return LossDistribution(mean, sd, pmf, float(amounts[1]), process_sd=sd)

@@ -15,6 +15,7 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.exposure.book import Book, boat_counts
+from riskmodel.exposure.place_names import places_named
 
 PLACE = "home_port"
 Rows = npt.NDArray[np.intp]
@@ -89,9 +90,8 @@ class Places:
 
 def rows_together(vessels: pd.DataFrame) -> tuple[Rows, ...]:
     """Rows of each place with more than one boat; a boat that does not say where it lies is by itself."""
-    port = vessels[PLACE]
-    said = (port.notna() & (port.astype(str).str.strip() != "")).to_numpy()
-    frame = pd.DataFrame({"place": port.astype(str), "boats": boat_counts(vessels)})[said]
+    port = places_named(vessels[PLACE]).to_numpy()
+    frame = pd.DataFrame({"place": port, "boats": boat_counts(vessels)})[port != ""]
     found = [
         rows.index.to_numpy(dtype=np.intp)
         for _, rows in frame.groupby("place", sort=True)

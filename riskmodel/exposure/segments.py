@@ -12,6 +12,8 @@ from riskmodel.arrays import FloatArray
 from riskmodel.errors import ParameterError
 from riskmodel.exposure.book import grown_outcomes
 from riskmodel.exposure.exposed import Exposure
+from riskmodel.exposure.place_names import places_named
+from riskmodel.exposure.places import PLACE
 
 # Years of age at which bands begin (judgement: decades, as schedules have them).
 AGE_BANDS = (0, 10, 20, 30, 40)
@@ -60,7 +62,7 @@ def segment_words(vessels: pd.DataFrame, by: str, year: int) -> pd.Series:
         return words.map({True: "yes", False: "no"})
     if pd.api.types.is_numeric_dtype(words):
         return words.map(lambda number: UNKNOWN if np.isnan(number) else f"{number:g}")
-    told = words.astype(str)
+    told = places_named(words) if by == PLACE else words.astype(str)
     return told.where(words.notna() & (told != ""), UNKNOWN)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,6 +12,7 @@ import pandas as pd
 from riskmodel.arrays import FloatArray
 from riskmodel.exposure.cover import Cover
 from riskmodel.exposure.payouts import TINY, Payouts
+from riskmodel.hypercube import WIDTH_90
 from riskmodel.trade import Trade
 
 # Sizes of bill a boat and end state: neighbours' means are less than a factor of two apart, and a draw between two of
@@ -18,6 +20,8 @@ from riskmodel.trade import Trade
 SIZES = 5
 # No mean comes nearer to the boat's value than this share of it: the bill would have to be endless.
 NEAR_VALUE = 1e-6
+# Beyond the high end of what clearing up costs: three deviations of one e-fold, further than any draw lies.
+MOST_CLEARED = math.exp(3.0 - 0.5 * WIDTH_90)
 HALVINGS = 80
 # A boat's whole value is lost for certain where fewer bills than this are smaller: the logarithm has an end.
 LEAST_CHANCE = 1e-15
@@ -88,7 +92,7 @@ def severities(mean: FloatArray, losses: pd.DataFrame, value: FloatArray, trade:
     mean : (n, K, D)
         Mean loss of each boat and end state, draw by draw [currency], above 0.
     losses : DataFrame
-        ``median`` and ``total_loss_share`` by ``vessel_id, end_state`` (consequence.vessel_losses), boat by boat in the
+        ``median, total_loss_share, cleared_high`` by ``vessel_id, end_state`` (consequence.vessel_losses), in the
         order of ``mean``: the spread of losses at their mean, which is scaled to every other mean.
     value : (n,)
     """
@@ -96,7 +100,7 @@ def severities(mean: FloatArray, losses: pd.DataFrame, value: FloatArray, trade:
     log_sd = np.array([trade.end_states[name].repair_log_sd for name in names])
     bill, cleared = _at_their_mean(losses, log_sd, value)
     # No mean reaches what a boat is worth with its clean-up, however dear the repair.
-    wanted = np.minimum(mean, _dearest(cleared, value)[:, :, None])
+    wanted = np.minimum(mean, _dearest(losses, value)[:, :, None])
     low, high = wanted.min(axis=2), wanted.max(axis=2)
     steps = np.linspace(0.0, 1.0, SIZES)
     targets = low[:, :, None] ** (1.0 - steps) * high[:, :, None] ** steps
@@ -141,9 +145,9 @@ def _at_their_mean(
     return bill, np.maximum(median - np.minimum(bill, value[:, None]), 0.0)
 
 
-def _dearest(cleared: FloatArray, value: FloatArray) -> FloatArray:
-    most = value[:, None] * (1.0 - NEAR_VALUE)
-    found: FloatArray = np.where(cleared > 0, np.inf, np.broadcast_to(most, cleared.shape))
+def _dearest(losses: pd.DataFrame, value: FloatArray) -> FloatArray:
+    cleared = losses["cleared_high"].to_numpy(dtype=float).reshape(len(value), -1)
+    found: FloatArray = value[:, None] * (1.0 - NEAR_VALUE) + MOST_CLEARED * cleared
     return found
 
 

@@ -1,4 +1,4 @@
-"""A book's year, draw by draw: the total on a money lattice by multiplying exact factors, and the largest loss."""
+"""A book's year, draw by draw: the total on a money lattice by multiplying exact factors."""
 
 from __future__ import annotations
 
@@ -35,8 +35,6 @@ from riskmodel.exposure.window import Mixture, limits
 POINTS = 2**13
 # Sizes of loss that the limits of a total are worked out from, each a fixed factor above the one below.
 SIZES_OF_LIMITS, SPAN_OF_LIMITS = 48, 2.0**20
-# Points between nothing and the largest single loss.
-LARGEST_POINTS = 1500
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,34 +124,6 @@ def expected_numbers(parts: Sequence[Part]) -> tuple[FloatArray, FloatArray, lis
 def _number(part: Part, boat: int, sized: FloatArray, sizes: FloatArray) -> FloatArray:
     often = part.book.count[boat] * part.share * sized.reshape(len(sized), -1)
     return by_blocks(often, on_points(part.payouts(boat), sizes).reshape(-1, len(sizes)))
-
-
-def largest_of(part: Part) -> tuple[FloatArray, FloatArray]:
-    """Amounts (m,) and P(the largest single loss of the year is at most each) (D, m), draw by draw."""
-    most = float(part.book.severity.payouts(part.cover).most.max())
-    amounts = np.linspace(0.0, max(most, 1.0), LARGEST_POINTS)
-    upto = np.ones((part.book.chance.shape[2], len(amounts)))
-    for boat in lone_rows(part):
-        upto *= _none_above(part, int(boat), part.sized(boat), amounts)
-    for places, rows in places_with_boats(part):
-        each = np.ones((len(places.years), *upto.shape))
-        for boat in rows:
-            sized = sized_in_years(part, int(boat))
-            each *= _none_above(part, int(boat), sized, amounts).reshape(each.shape)
-        upto *= np.einsum("yd,yda->da", places.years, each)
-    return amounts, np.clip(upto, 0.0, 1.0)
-
-
-def _none_above(part: Part, boat: int, sized: FloatArray, amounts: FloatArray) -> FloatArray:
-    """(D, m) chance that no loss of a row's boats is above each amount, with chances ``sized`` (D, K, SIZES)."""
-    above = part.payouts(boat).spread().exceedance(amounts)
-    found: FloatArray = np.ones((len(sized), len(amounts)))
-    for group in part.book.groups:
-        states = list(group)
-        chance = sized[:, states].reshape(len(sized), -1)
-        found *= 1.0 - by_blocks(chance, above[states].reshape(-1, len(amounts)))
-    count = part.book.count[boat]
-    return found if count == 1.0 else found**count
 
 
 def _most(part: Part) -> float:

@@ -14,6 +14,7 @@ from riskmodel.errors import Problem, TableError
 from riskmodel.files import content_of, is_folder, is_plain_file, kind_at, readable
 from riskmodel.fleet.dates import FIRST_YEAR, LAST_YEAR
 from riskmodel.fleet.nearest import folded, suggestion
+from riskmodel.fleet.prices import price_faults
 from riskmodel.fleet.problems import shown
 from riskmodel.fleet.schema import read_schema
 
@@ -29,13 +30,13 @@ _MOST_HOURS = 1e6
 class Settings:
     """What settings.toml may say; each default stands where it says nothing.
 
-    ``delimiter``, ``decimal`` and ``date_format`` say how CSV files are written (ISO dates when "").
-    ``season_start`` and ``season_end`` are month-day texts. ``kill_limit`` and ``sinking_limit`` are probabilities: a
-    part's of killing and a boat's of sinking, by the horizon. ``yard_hours_per_month`` is what a yard has for these
-    boats. ``severity_money_scale`` is the share of the standard's money bands that severity goes by. ``claims_from`` is
-    the day from which every claim was written down, ``claims_deductible`` what boats without a deductible of their own
-    bore of each. ``event_words`` maps the keeper's words for events to ours. ``trade`` is the overlay folder as
-    written, ``trade_folder`` its path.
+    ``delimiter``, ``decimal`` and ``date_format`` say how CSV files are written (ISO dates when ""). ``season_start``
+    and ``season_end`` are month-day texts. ``kill_limit`` and ``sinking_limit`` are probabilities: a part's of killing
+    and a boat's of sinking, by the horizon. ``yard_hours_per_month`` is what a yard has for these boats.
+    ``price_scale`` is what one unit of the price tables' currency costs in the fleet's. ``severity_money_scale`` is the
+    share of the standard's money bands that severity goes by. ``claims_from`` is the day from which every claim was
+    written down, ``claims_deductible`` what boats without a deductible of their own bore of each. ``event_words`` maps
+    the keeper's words for events to ours. ``trade`` is the overlay folder as written, ``trade_folder`` its path.
     """
 
     delimiter: str = ","
@@ -45,6 +46,7 @@ class Settings:
     season_start: str = ""
     season_end: str = ""
     currency: str = ""
+    price_scale: float | None = None
     trade: str = ""
     trade_folder: Path | None = None
     kill_limit: float | None = None
@@ -97,7 +99,8 @@ def _joint_faults(given: dict[str, Any], folder: Path) -> list[tuple[str, str, s
         found = kind_at(folder / given["trade"])
         value = shown(given["trade"]) + (f" ({found})" if found else "")
         faults.append(("trade", "must be a folder of tables beside the fleet's own", value))
-    return faults
+        return faults
+    return faults + price_faults(given, folder / given["trade"] if "trade" in given else None)
 
 
 def _settings(given: dict[str, Any], folder: Path) -> Settings:
@@ -164,14 +167,15 @@ def _is_text(value: object) -> bool:
 _RULES: dict[str, tuple[str, Callable[[object], bool]]] = {
     "delimiter": (
         "must be a comma, a semicolon, a tab or a bar",
-        lambda value: value in {",", ";", "\t", "|"},
+        lambda value: value in (",", ";", "\t", "|"),
     ),
-    "decimal": ("must be a point or a comma", lambda value: value in {".", ","}),
+    "decimal": ("must be a point or a comma", lambda value: value in (".", ",")),
     "date_format": ('must hold a day, a month and a year, such as "%d/%m/%Y"', _is_date_format),
     "as_of": ("must be a day such as 2026-04-01", lambda value: _day(value) is not None),
     "season_start": ("must be a month and day such as 04-15", _is_month_day),
     "season_end": ("must be a month and day such as 10-20", _is_month_day),
     "currency": ("must be text", _is_text),
+    "price_scale": ("must be a number above 0", lambda value: _is_amount(value) and value != 0),
     "trade": ("must be the name of a folder", _is_text),
     "kill_limit": ("must be a probability above 0 and below 1", _is_probability),
     "sinking_limit": ("must be a probability above 0 and below 1", _is_probability),

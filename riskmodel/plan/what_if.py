@@ -11,7 +11,8 @@ import pandas as pd
 from riskmodel.errors import ParameterError
 from riskmodel.fleet import Fleet, cell_value
 from riskmodel.risk import Assessment, assess
-from riskmodel.trade import Trade, load_trade
+from riskmodel.risk.prices import priced_trade
+from riskmodel.trade import Trade
 from riskmodel.words import counted
 
 FIT, RENEW = "fit", "renew"
@@ -59,7 +60,7 @@ def what_if(before: Assessment, fleet: Fleet, changes: tuple[Change, ...]) -> Di
 
     Raises ParameterError for a boat, class or column that there is not, or a value that it cannot hold.
     """
-    trade = load_trade(fleet.settings.trade_folder)
+    trade = priced_trade(fleet.settings)
     changed, told, renewed = fleet, [], []
     for change in changes:
         changed, said, parts = _changed(changed, before, change, trade)

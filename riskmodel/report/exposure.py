@@ -11,6 +11,7 @@ from riskmodel.exposure.exposed import WORST
 from riskmodel.exposure.schedule.exposed import ScheduleExposure
 from riskmodel.frames import each_row
 from riskmodel.report.exposure_claims import claims_block, claims_frame
+from riskmodel.report.exposure_curve import evened_out, largest_boat
 from riskmodel.report.exposure_left_out import left_out_frame, left_out_notes, recalled_block
 from riskmodel.report.exposure_more import (
     conditions_block,
@@ -34,8 +35,6 @@ NO_ADVICE = (
     "states out with --without. A known defect, or a path that can kill, is seen to whatever a book says: see `rank`."
 )
 YEAR = 360
-# Below this share of the doubt, chance hardly shows in a curve.
-EVENED_OUT = 0.25
 LARGEST = ("largest", "largest_low", "largest_high")
 
 
@@ -166,32 +165,8 @@ def _curve(answer: Answer) -> str:
     ]
     currency = currency_of(answer.exposure.result)
     head = f"HOW BAD A BAD YEAR IS: exceeded once in so many such {stretches(answer)}, {currency}{said}"
-    named = _largest_boat(answer) + _evened_out(answer)
+    named = largest_boat(answer) + evened_out(answer)
     return f"{head}\n\n{text_table(columns, cells)}\n{paragraph(named)}"
-
-
-def _evened_out(answer: Answer) -> str:
-    """A warning where the curve tells of doubt rather than of good years and bad; else nothing."""
-    total = answer.exposure.after.total
-    if total.process_sd > EVENED_OUT * total.parameter_sd:
-        return ""
-    return (
-        " Chance evens out in a book of this size: the curve is mostly doubt about all its boats at once, which does "
-        "not come anew each year, and the bands are what a draw of it leaves to chance."
-    )
-
-
-def _largest_boat(answer: Answer) -> str:
-    exposure = answer.exposure
-    most = exposure.book.severity.payouts(exposure.after.part.cover).most.max(axis=(1, 2))
-    place = int(most.argmax())
-    name = boat_names(exposure.result, exposure.book.vessels).iloc[place]
-    if isinstance(exposure, ScheduleExposure):
-        name = f"one worth about {price(exposure.book.severity.value[place])}"
-    return (
-        "Mean of such: of all years as bad or worse, after terms. The largest loss one boat can bring after "
-        f"terms, salvage and clean-up with it, is {currency_of(exposure.result)} {price(most[place])}: {name}."
-    )
 
 
 def _segments(answer: Answer, by: str, frame: pd.DataFrame, top: int) -> str:

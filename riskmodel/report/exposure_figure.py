@@ -12,7 +12,7 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.exposure.answer import Answer
-from riskmodel.exposure.exposed import BAND, WORST, drawn_quantiles
+from riskmodel.exposure.exposed import BAND, WORST, Quantiles, quantiles_of
 from riskmodel.exposure.schedule.answer import any_segments
 from riskmodel.exposure.schedule.side import AnySide
 from riskmodel.exposure.segments import AGE
@@ -96,22 +96,21 @@ def _curve(axes: Axes, answer: Answer) -> None:
     _ruled(axes, "both")
 
 
-def _band(side: AnySide) -> FloatArray:
+def _band(quantiles: Quantiles) -> FloatArray:
     """(2, years) the total exceeded once in SHOWN_YEARS: 5 % and 95 % over the draws [currency]."""
-    drawn = drawn_quantiles(side.total.losses, side.years.pmf, NOT_EXCEEDED)
-    found: FloatArray = np.quantile(drawn, [BAND, 1.0 - BAND], axis=0)
+    found: FloatArray = np.quantile(quantiles.drawn_total, [BAND, 1.0 - BAND], axis=0)
     return found
 
 
 def _total(axes: Axes, side: AnySide, unit: float, look: tuple[str, str, str]) -> None:
     """The total on one side of the terms in its band, in ``unit`` [currency]; ``look``: colour, line and label."""
     colour, style, label = look
-    band = _band(side) / unit
+    quantiles = quantiles_of(side.years, side.total, side.largest, NOT_EXCEEDED)
+    band = _band(quantiles) / unit
     axes.fill_between(SHOWN_YEARS, *band, color=colour, alpha=0.16, linewidth=0)
     for edge in band:
         axes.plot(SHOWN_YEARS, edge, color=colour, alpha=0.7, linewidth=0.5, linestyle=style)
-    total = side.total.quantile(NOT_EXCEEDED) / unit
-    axes.plot(SHOWN_YEARS, total, color=colour, linewidth=1.7, linestyle=style, label=label)
+    axes.plot(SHOWN_YEARS, quantiles.total / unit, color=colour, linewidth=1.7, linestyle=style, label=label)
 
 
 def _drivers(axes: Axes, frame: pd.DataFrame, by: str) -> None:

@@ -10,6 +10,7 @@ from riskmodel.exposure.exposed import WORST, Exposure
 from riskmodel.exposure.schedule.bands import LEVELS
 from riskmodel.exposure.schedule.exposed import AnyExposure, ScheduleExposure
 from riskmodel.exposure.schedule.side import ManySide
+from riskmodel.exposure.segments import UNKNOWN
 from riskmodel.exposure.spells import Scenario, scenarios_of
 from riskmodel.frames import each_row
 from riskmodel.report.rank import currency_of
@@ -103,8 +104,9 @@ def _in_the_curve(answer: Answer) -> str:
     result, spells = answer.exposure.result, answer.exposure.spells
     if isinstance(answer.exposure, ScheduleExposure):
         return (
-            "In the curve: nothing. In a book of this size boats are summed by kind, and what befalls one place adds "
-            f"little to all. Worked out for the {int(answer.places.iloc[:, -1].notna().sum()):,} largest places."
+            "In the curve: nothing. In a schedule summed by kind what befalls all boats of a place at once is left out "
+            f"of it{_most_together(answer)}. Worked out for the "
+            f"{int(answer.places.iloc[:, -1].notna().sum()):,} largest places."
         )
     if spells is None:
         return (
@@ -118,6 +120,19 @@ def _in_the_curve(answer: Answer) -> str:
         "without home_port (not said) are by themselves. No mean is moved by it, for usual years have so much less. "
         f"The mean of the worst year in {WORST} is {currency_of(result)} {price(together)} with it, {price(apart)} if "
         f"no two boats lay together: {_risen(together, apart)}."
+    )
+
+
+def _most_together(answer: Answer) -> str:
+    """What share of the book lies at the place that holds most of it; nothing where no boat says where it lies."""
+    said = answer.places[answer.places["place"] != UNKNOWN]
+    if said.empty:
+        return ""
+    share = 100 * float(said["value"].max()) / float(answer.exposure.book.value.sum())
+    return (
+        f", and one place holds {share:.2g} % of the value"
+        if share >= 0.1
+        else ", and none holds 0.1 % of the value"
     )
 
 
@@ -182,11 +197,14 @@ def errors_block(answer: Answer) -> str:
     said = [
         f"Arithmetic: totals stand {currency} {total.step:,.0f} apart",
         f"{_split(exposure)}. A year off that scale has a chance under {_power(total.errors.wrap)}. The mean before "
-        f"terms{_of_model(answer)} is `rank`'s sum less {exposure.ranked - plain:,.2f}, for a boat that sinks does "
-        "not burn as well.",
+        f"terms{_of_model(answer)} is `rank`'s sum{_once_lost(exposure.ranked - plain)}.",
     ]
     kinds = f" {_by_kind(exposure)}" if isinstance(exposure, ScheduleExposure) else ""
     return paragraph("; ".join(said) + kinds)
+
+
+def _once_lost(less: float) -> str:
+    return f" less {less:,.2f}, for a boat that sinks does not burn as well" if less >= 0.005 else ""
 
 
 def _split(exposure: AnyExposure) -> str:

@@ -63,11 +63,11 @@ def item_risk_frame(
     frame["task_cost"], frame["haul_out_cost"] = best["cost"].to_numpy(), best["haul_out"].to_numpy()
     frame["task_skill"], frame["task_looks"] = best["skill"].to_numpy(), best["looks"].to_numpy()
     frame["loss_averted"], frame["look_value"] = averted.mean(axis=1), best["look_value"].to_numpy()
-    frame["averted_per_cost"] = frame["loss_averted"] / np.maximum(frame["task_cost"], 1.0)
+    frame["averted_per_cost"] = frame["loss_averted"] / np.maximum(frame["task_cost"], trade.unit)
     defect = (where["defect"] != "").to_numpy()
     frame["group"] = assign_groups(defect, frame["kill_probability"].to_numpy(), limit).to_numpy()
     frame["overdue"] = overdue
-    frame = pd.concat([frame, _ranked(frame, result, averted, danger(frame, trade))], axis=1)
+    frame = pd.concat([frame, _ranked(frame, result, averted, trade)], axis=1)
     frame["defect"] = where["defect"].to_numpy()
     frame["assumed"] = items["assumed"].to_numpy()
     frame["why"] = reasons(fleet, where, frame, lives)
@@ -86,14 +86,15 @@ def _killing(trade: Trade) -> tuple[str, ...]:
     return tuple(name for name, state in trade.end_states.items() if state.can_kill)
 
 
-def _ranked(frame: pd.DataFrame, result: Outcomes, averted: FloatArray, dangers: FloatArray) -> pd.DataFrame:
+def _ranked(frame: pd.DataFrame, result: Outcomes, averted: FloatArray, trade: Trade) -> pd.DataFrame:
     """Ranks by the means, with bands by the draws, in the order of ``frame``; ties go by item_id.
 
     A known defect is no probability: defects stand in the order of their danger in every draw.
     """
+    dangers = danger(frame, trade)
     named = np.argsort(frame["item_id"].to_numpy(dtype=str), kind="stable")
     ordered = frame.iloc[named].reset_index(drop=True)
-    cost = np.maximum(ordered["task_cost"].to_numpy(), 1.0)[:, None]
+    cost = np.maximum(ordered["task_cost"].to_numpy(), trade.unit)[:, None]
     defect = (ordered["group"] == KNOWN_DEFECT).to_numpy()
     fixed, means = dangers[named][:, None], ordered["loss_averted"].to_numpy()[:, None]
     kill = np.where(defect[:, None], fixed, result.kill[named])

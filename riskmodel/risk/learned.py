@@ -10,10 +10,11 @@ import pandas as pd
 from riskmodel.fleet import Fleet
 from riskmodel.risk.haul_out import hauled_yearly
 from riskmodel.risk.lives import Lives, learn_lives
-from riskmodel.risk.outfit import hired, other_currency, usually_carried, with_typical_outfits
+from riskmodel.risk.outfit import hired, usually_carried, with_typical_outfits
+from riskmodel.risk.prices import price_notes, priced_trade
 from riskmodel.risk.readings import read_readings, trend_reach
 from riskmodel.risk.standing import days_to_dates, standing
-from riskmodel.trade import Trade, load_trade
+from riskmodel.trade import Trade
 from riskmodel.words import counted
 
 NO_LIVES = "lives rest on trade intervals alone"
@@ -37,10 +38,10 @@ class Learned:
 
 def learn(fleet: Fleet, as_of: date) -> Learned:
     """Everything that does not depend on how far ahead one looks."""
-    trade = load_trade(fleet.settings.trade_folder)
+    trade = priced_trade(fleet.settings)
     fleet, reading_notes = read_readings(fleet, trade)
     items, outfit_notes = with_typical_outfits(fleet, trade)
-    outfit_notes += usually_carried(fleet, trade) + other_currency(fleet, trade)
+    outfit_notes += usually_carried(fleet, trade) + price_notes(fleet.settings)
     whole = replace(fleet, items=items, as_of=as_of)
     lives = learn_lives(whole, trade)
     afloat, sale_notes = _still_owned(whole, lives)

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from riskmodel.arrays import FloatArray
-from riskmodel.consequence import Following, barriers_against
+from riskmodel.consequence import Following, barriers_against, drawn_losses, most_lost
 from riskmodel.frames import places_by
 from riskmodel.risk.draws import DRAWS, Draws
 from riskmodel.trade import Trade
@@ -149,8 +149,13 @@ def _brought_about(
     mixed = _mixed(follows, guarded, boat, (ready, scenario))
     each = np.minimum(uncorrelated(begins, mixed.chance), 1 - 1e-12)
     share, boats = shares(each, boat, vessels)
-    prices = _prices(end_state, consequences.losses, draws)[boat]
-    costs = uncorrelated(share, prices * factor[:, scenario])
+    losses = consequences.losses[consequences.losses["end_state"] == end_state]
+    prices = drawn_losses(draws, end_state, losses)[boat]
+    grown = prices * factor[:, scenario]
+    if factor.max(initial=1.0) > 1.0:
+        # Damage that nobody sees grows, but never beyond what there is to lose.
+        grown = np.minimum(grown, most_lost(draws, end_state, losses)[boat])
+    costs = uncorrelated(share, grown)
     per_chance = np.divide(costs, mixed.chance, out=np.zeros_like(costs), where=mixed.chance > UNDERFLOW)
     return _Brought(
         place, share, boats, costs, tuple(sums_by(per_chance * falls, boat, vessels) for falls in mixed.falls)
@@ -245,10 +250,3 @@ def sums_by(values: FloatArray, group: npt.NDArray[np.intp], groups: int) -> Flo
     sums = np.zeros((groups, values.shape[1]))
     sums[present] = np.add.reduceat(values[order], first, axis=0)
     return sums
-
-
-def _prices(end_state: str, losses: pd.DataFrame, draws: Draws) -> FloatArray:
-    rows = losses[losses["end_state"] == end_state]
-    return draws.between(
-        f"loss/{end_state}", rows["low"].to_numpy(dtype=float), rows["high"].to_numpy(dtype=float)
-    )

@@ -56,15 +56,6 @@ def usually_carried(fleet: Fleet, trade: Trade) -> tuple[str, ...]:
     return (f"{told}: what is not listed is not counted, nor relied on",)
 
 
-def other_currency(fleet: Fleet, trade: Trade) -> tuple[str, ...]:
-    """A note where the fleet's money is not that of the trade's costs, which are then taken one for one."""
-    own, theirs = fleet.settings.currency, trade.haul_out.currency
-    if not own or own == theirs:
-        return ()
-    figures = f"costs and losses by length are figures in {theirs} of {trade.haul_out.price_year}"
-    return (f"{figures}, taken one for one as {own}: lay your own over them",)
-
-
 def hired(fleet: Fleet) -> tuple[str, ...]:
     """A note where boats are let: what a day out of use costs is counted in plans, and not in the ranking."""
     let = int((fleet.vessels["day_rate"] > 0).sum())

@@ -1,6 +1,7 @@
 """The knowledge base of the trade: classes, intervals, looks, readings, surroundings, tasks, paths to harm."""
 
 from riskmodel.trade.circumstances import circumstance_factor
+from riskmodel.trade.currency import in_currency
 from riskmodel.trade.evidence import Detection, Reading, Surrounding
 from riskmodel.trade.load import load_trade
 from riskmodel.trade.money import end_state_loss, guessed_value, task_cost
@@ -57,6 +58,7 @@ __all__ = [
     "end_state_loss",
     "finding_of_reading",
     "guessed_value",
+    "in_currency",
     "load_trade",
     "readings_of",
     "surrounding_rate",

@@ -259,7 +259,10 @@ class Caution:
 
 @dataclass(frozen=True)
 class Trade:
-    """The whole knowledge base, checked: whoever holds one may trust it."""
+    """The whole knowledge base, checked: whoever holds one may trust it.
+
+    ``unit``: what one unit of the price tables' currency is in the currency that prices are in here.
+    """
 
     classes: Mapping[str, ItemClass]
     mechanisms: Mapping[str, Mechanism]
@@ -289,3 +292,4 @@ class Trade:
     exhaust_leaks: tuple[ExhaustLeak, ...]
     materials: tuple[Material, ...]
     place_years: Mapping[str, PlaceYear]
+    unit: float = 1.0

@@ -6,11 +6,18 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from riskmodel.consequence.losses import loss_distribution, loss_range, mean_of_range, vessel_losses
+from riskmodel.consequence.losses import (
+    drawn_losses,
+    loss_distribution,
+    loss_range,
+    mean_of_range,
+    most_lost,
+    vessel_losses,
+)
 from riskmodel.errors import ParameterError
 from riskmodel.hypercube import Hypercube
 from riskmodel.trade import end_state_loss, load_trade
@@ -18,6 +25,7 @@ from riskmodel.trade import end_state_loss, load_trade
 TRADE = load_trade()
 STATES = sorted(TRADE.end_states)
 VALUES = st.floats(300.0, 3e6)
+ANY_VALUE = st.floats(0.0, 15.0).map(lambda power: 10.0**power)
 LENGTHS = st.floats(3.0, 30.0)
 NOTHING = replace(
     TRADE.end_states["nuisance"],
@@ -69,6 +77,26 @@ def test_a_loss_is_never_over_the_boats_value_and_what_clearing_up_costs(name, v
     assert 0 <= found["median"] <= found["p90"] <= most * (1 + 1e-9)
     assert 0 <= found["mean"] <= most * (1 + 1e-9)
     assert 0 <= found["total_loss_share"] <= 1
+
+
+@settings(max_examples=20)
+@given(value=ANY_VALUE, length=LENGTHS)
+def test_no_draw_is_over_the_value_and_its_own_clean_up_and_their_mean_is_the_one_told(value, length):
+    losses, draws = vessel_losses(boats(("a", value, length)), TRADE), Hypercube(1, 160)
+    for name, row in losses.groupby("end_state"):
+        drawn, most = drawn_losses(draws, name, row), most_lost(draws, name, row)
+        assert (drawn >= 0).all()
+        assert (drawn <= most * (1 + 1e-12)).all()
+        assert drawn.mean() == pytest.approx(row["mean"].iloc[0], rel=1e-9)
+
+
+@settings(max_examples=20)
+@given(value=ANY_VALUE, length=LENGTHS)
+def test_whatever_the_value_means_lie_within_our_doubt_and_all_is_finite(value, length):
+    losses = vessel_losses(boats(("a", value, length)), TRADE)
+    assert (losses["mean"] >= losses["low"] * (1 - 1e-9)).all()
+    assert (losses["mean"] <= losses["high"] * (1 + 1e-9)).all()
+    assert np.isfinite(losses.drop(columns=["vessel_id", "end_state"]).to_numpy(dtype=float)).all()
 
 
 @pytest.mark.parametrize("name", STATES)
@@ -144,7 +172,7 @@ def test_an_end_state_without_money_costs_nothing_and_loses_no_boat():
 def test_an_end_state_without_money_stands_in_the_table_of_losses():
     trade = replace(TRADE, end_states={**TRADE.end_states, "harm": replace(NOTHING, end_state="harm")})
     row = vessel_losses(boats(("a", 9e3, 6.0)), trade).set_index("end_state").loc["harm"]
-    assert row.drop("vessel_id").eq(0).all()
+    assert row.drop(["vessel_id", "value"]).eq(0).all()
 
 
 def test_a_range_of_one_number_leaves_that_number():

@@ -184,8 +184,10 @@ def test_quantiles_agree_with_a_plain_simulation(exposed):
         room = 3 * np.sqrt(chance * (1 - chance) / number)
         for drawn, found in ((total, side.total), (largest, side.largest)):
             quantile = float(found.quantile(1 - chance))
-            assert (drawn > quantile + found.step).mean() <= chance + room
-            assert (drawn > quantile - 1.5 * found.step).mean() >= chance - room
+            # The largest loss is worked out at amounts 0.9 % apart.
+            step = found.step if found is side.total else 0.01 * quantile
+            assert (drawn > quantile + step).mean() <= chance + room
+            assert (drawn >= quantile - 1.5 * step).mean() >= chance - room
 
 
 def test_a_finer_lattice_says_the_same(exposed):
@@ -221,7 +223,8 @@ def test_tail_means_are_never_below_quantiles_nor_bands_upside_down(exposed):
         table = side.table
         assert list(table["return_period"]) == list(RETURN_PERIODS)
         assert (table["tail_mean"] >= table["total"] - 1e-6).all()
-        assert (table["total"] >= table["largest"] - 2 * side.largest.step - side.total.step).all()
+        for which in ("", "_low", "_high"):
+            assert (table[f"total{which}"] >= table[f"largest{which}"]).all()
         for name in ("total", "tail_mean", "largest"):
             assert (table[f"{name}_low"] <= table[f"{name}_high"]).all()
             assert (np.diff(table[name]) >= 0).all()

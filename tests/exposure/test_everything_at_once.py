@@ -15,7 +15,7 @@ from riskmodel.exposure.exposed import WORST, exposure_of, side_of
 from riskmodel.exposure.hazards import hazards
 from riskmodel.exposure.segments import segments
 from riskmodel.exposure.spells import Scenario
-from riskmodel.exposure.years import largest_of
+from riskmodel.exposure.years_largest import largest_of
 from riskmodel.report.exposure import exposure_page, exposure_rows
 from riskmodel.words import price
 
@@ -264,7 +264,8 @@ def test_the_law_of_each_draw_is_that_of_a_simulation(few, simulated):
 
 
 def test_the_largest_loss_of_each_draw_is_that_of_a_simulation(few, simulated):
-    amounts, upto = largest_of(few.part)
+    found = largest_of(few.part)
+    amounts, upto = found.amounts, found.upto
     for draw in range(DRAWS):
         for place in range(1, len(amounts), 150):
             exact = upto[draw, place]

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from riskmodel.exposure.book import BOATS, Book
 from riskmodel.exposure.cover import Cover
 from riskmodel.exposure.exposed import side_of
+from riskmodel.exposure.place_names import places_named
 from riskmodel.exposure.places import Spells, rows_together
 from riskmodel.exposure.severities import SIZES, Severities
 from riskmodel.exposure.tails import contributions, worst_years
@@ -214,3 +215,13 @@ def test_no_chance_leaves_its_bounds_however_hard_a_spell_strikes(chance, rises,
     own = [places.states.index(state) for state in (0, 1) if state in places.states]
     assert (found[:, :, own].sum(axis=2) <= 1 + 1e-12).all()
     np.testing.assert_allclose(np.einsum("yd,ymkd->mkd", places.years, places.times), 1.0, rtol=1e-9)
+
+
+def test_a_place_is_one_however_it_is_written():
+    written = ["Harl Basin", "harl basin", " HARL  Basin", "Pool", "Harl-Basin", "", "pool", None, "-"]
+    assert [list(rows) for rows in rows_together(pd.DataFrame({"home_port": written}))] == [
+        [0, 1, 2, 4],
+        [3, 6],
+    ]
+    shown = places_named(pd.Series(written))
+    assert shown.tolist() == ["Harl Basin"] * 3 + ["Pool", "Harl Basin", "", "Pool", "", ""]

@@ -30,7 +30,7 @@ def test_every_setting_is_read(settings, tmp_path):
     read = settings(
         'delimiter = ";"\ndecimal = ","\ndate_format = "%d.%m.%Y"\nas_of = 2026-04-01\n'
         'season_start = "04-15"\n'
-        'season_end = "10-20"\ncurrency = "EUR"\ntrade = "ours"\nkill_limit = 0.001\n'
+        'season_end = "10-20"\ncurrency = "EUR"\nprice_scale = 0.9\ntrade = "ours"\nkill_limit = 0.001\n'
         '[event_words]\n"Checked over" = "inspected"\n'
     )
     assert read == Settings(
@@ -41,6 +41,7 @@ def test_every_setting_is_read(settings, tmp_path):
         season_start="04-15",
         season_end="10-20",
         currency="EUR",
+        price_scale=0.9,
         trade="ours",
         trade_folder=tmp_path / "ours",
         kill_limit=0.001,
@@ -53,7 +54,7 @@ def test_as_of_may_be_a_date_or_text(settings):
 
 
 def test_a_file_with_a_byte_order_mark_is_read(settings):
-    assert settings('\ufeffcurrency = "EUR"').currency == "EUR"
+    assert settings('\ufeffcurrency = "USD"').currency == "USD"
 
 
 @pytest.mark.parametrize(
@@ -77,6 +78,21 @@ def test_a_file_with_a_byte_order_mark_is_read(settings):
         ('season_end = "10-20"', "season_start must be given with season_end, got nothing"),
         ("currency = 5", "currency must be text, got 5"),
         ('currency = ""', "currency must be text, got nothing"),
+        (
+            'currency = "EUR"',
+            r"price_scale must say how many EUR one USD costs, for the price tables are in USD \(1 takes them one for "
+            r"one\), got nothing",
+        ),
+        ("price_scale = 0.9", "currency must be given with price_scale, got nothing"),
+        (
+            'currency = "USD"\nprice_scale = 2',
+            "price_scale must be left out where every price is in USD already",
+        ),
+        ('currency = "EUR"\nprice_scale = 0', "price_scale must be a number above 0, got 0"),
+        ('currency = "EUR"\nprice_scale = -1', "price_scale must be a number above 0, got -1"),
+        ('currency = "EUR"\nprice_scale = inf', "price_scale must be a number above 0, got inf"),
+        ('currency = "EUR"\nprice_scale = nan', "price_scale must be a number above 0, got nan"),
+        ('currency = "EUR"\nprice_scale = true', "price_scale must be a number above 0, got"),
         ('trade = "nowhere"', "trade must be a folder of tables beside the fleet's own, got nowhere"),
         ("kill_limit = 0", "kill_limit must be a probability above 0 and below 1, got 0"),
         ("kill_limit = 1.5", "kill_limit must be a probability above 0 and below 1, got 1.5"),

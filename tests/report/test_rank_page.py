@@ -58,11 +58,11 @@ def test_nothing_to_do_is_said_plainly(assessed):
 
 
 def test_the_fleets_own_currency_is_used(assessed):
-    result = assessed([{"item_class": "deck_bedding"}], settings='currency = "NOK"\n')
+    result = assessed([{"item_class": "deck_bedding"}], settings='currency = "NOK"\nprice_scale = 10\n')
     assert currency_of(result) == "NOK"
     page = rank_page(result, 5)
     assert "NOK" in page
-    # Only the note that the trade's figures are taken one for one names another.
+    # Only the note that says what the trade's prices were multiplied by names another.
     assert page.count("USD") == 1
     assert "figures in USD" in " ".join(page.split())
 

@@ -17,6 +17,7 @@ from riskmodel.exposure.schedule.side import AnySide, side_of_schedule
 from riskmodel.exposure.schedule.standing_for import Kinds
 from riskmodel.fleet import Fleet
 from riskmodel.risk import Horizon
+from riskmodel.risk.prices import price_notes
 from riskmodel.trade import Trade
 
 
@@ -84,7 +85,7 @@ def exposure_of_schedule(
     risks = with_doubt(plain, kinds, doubt, seed)
     priced = priced_book(counted, kinds, risks, (trade, seed))
     fleet = replace(kinds.learned.fleet, vessels=priced.book.vessels)
-    result = Priced(fleet, horizon, trade, seed, kinds.learned.fleet.notes)
+    result = Priced(fleet, horizon, trade, seed, (*fleet.notes, *price_notes(fleet.settings)))
     cover = cover_of(result, states, policy)
     everything = Cover.of_all(priced.book.severity.value, len(states))
     before = side_of_schedule(priced.book, everything)

@@ -16,7 +16,6 @@ from riskmodel.exposure.exposed import (
     WORST,
     Side,
     by_return_period,
-    largest_distribution,
     side_of,
 )
 from riskmodel.exposure.groups import Part
@@ -35,7 +34,8 @@ from riskmodel.exposure.many import (
 from riskmodel.exposure.smoothing import Spread, lumpiness
 from riskmodel.exposure.tails import worst_years
 from riskmodel.exposure.window import OUTSIDE
-from riskmodel.exposure.years import Years, largest_of
+from riskmodel.exposure.years import Years
+from riskmodel.exposure.years_largest import YearsLargest, largest_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +46,7 @@ class ManySide:
     part: Part
     years: Years
     total: LossDistribution
-    largest: LossDistribution
+    largest: YearsLargest
     mean: FloatArray
     table: pd.DataFrame
     losses: Sized
@@ -83,14 +83,14 @@ def side_of_schedule(book: Book, cover: Cover) -> AnySide:
     if years is None:
         return side_of(book, cover)
     total = _total(found, years, spread)
-    amounts, upto = largest_of(part)
+    largest = largest_of(part)
     return ManySide(
         part=part,
         years=years,
         total=total,
-        largest=largest_distribution(amounts, upto),
+        largest=largest,
         mean=book.mean_losses(cover).mean(axis=2),
-        table=by_return_period(years, total, amounts, upto),
+        table=by_return_period(years, total, largest),
         losses=losses,
         spread=spread,
     )

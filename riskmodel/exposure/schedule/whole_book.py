@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from riskmodel.errors import Problem, TableError
+from riskmodel.exposure.place_names import first_spellings
 from riskmodel.exposure.schedule.boats import (
     NOWHERE,
     VESSELS,
@@ -116,9 +117,10 @@ def once(notes: Iterable[str]) -> tuple[str, ...]:
 def _joined(found: Sequence[BoatsRead]) -> Boats:
     kinds, kind_places = joined([each.kinds for each in found])
     money, money_places = joined([each.money for each in found])
-    ports = sorted({port for each in found for port in each.ports})
+    spelt = first_spellings(port for each in found for port in each.ports)
+    ports = sorted(set(spelt.values()))
     of_port = {port: place for place, port in enumerate(ports)}
-    port = [np.array([of_port[each] for each in one.ports], dtype=np.int32)[one.port] for one in found]
+    port = [np.array([of_port[spelt[each]] for each in one.ports], dtype=np.int32)[one.port] for one in found]
     kind = [_moved(one.kind, places) for one, places in zip(found, kind_places, strict=True)]
     priced = [_moved(one.priced, places) for one, places in zip(found, money_places, strict=True)]
     return Boats(

@@ -11,7 +11,7 @@ from riskmodel.fleet import Fleet
 from riskmodel.fleet.defaults import read_defaults
 from riskmodel.risk.learned import Learned, learn
 from riskmodel.risk.outfit import with_typical_outfits
-from riskmodel.trade import load_trade
+from riskmodel.risk.prices import priced_trade
 
 # What a keeper does for a boat, and not what the boat is: a typical boat has the trade's defaults.
 CARE = ("checked_every_days", "alarm_telemetry", "shore_power", "battery_ah", "covered")
@@ -29,7 +29,7 @@ def learn_with_typical(fleet: Fleet, vessel_id: str) -> Learned:
     typical outfit of its kind, of unknown age. It stands in no note.
     """
     learned = learn(with_typical_boat(fleet, vessel_id), fleet.as_of)
-    trade = load_trade(fleet.settings.trade_folder)
+    trade = priced_trade(fleet.settings)
     said = with_typical_outfits(fleet, trade)[1]
     counted = with_typical_outfits(with_typical_boat(fleet, vessel_id), trade)[1]
     kept = [note for note in learned.notes if note not in counted]

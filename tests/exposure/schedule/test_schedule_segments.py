@@ -91,7 +91,9 @@ def test_places_are_those_boat_by_boat(parquet_of, by_kind, by_boat):
         for name in ("bilge_pump", "float_switch", "bellows_drive")
     ]
     kinds = [
-        (3, {"home_port": "north", "shore_power": "yes"}, pump),
+        (2, {"home_port": "north", "shore_power": "yes"}, pump),
+        # A place is one however it is written.
+        (1, {"home_port": " NORTH", "shore_power": "yes"}, pump),
         (4, {"home_port": "south", "value": 60000.0, "shore_power": "yes"}, pump),
     ]
     folder = parquet_of(kinds)
