@@ -51,7 +51,7 @@ def begin(
         _refuse_folder(folder, force)
         trade = priced_trade(read_settings(folder))
         guess = guessed_value(trade.propulsions[propulsion], length_m, date.today().year - built)
-        boat = replace(stated, value=guess if value is None else value)
+        boat = stated if value is not None else replace(stated, value=guess, guessed_value=guess)
         parts = starter_parts(boat, trade)
         book, page = starter_workbook(boat, parts, trade), walk_round_page(boat, parts, trade)
         _write(folder, book, page)
@@ -59,7 +59,10 @@ def begin(
             perhaps = [trade.classes[each].label for each in parts.perhaps]
             say(_said(folder, len(parts.items), perhaps))
             if value is None:
-                say(f"Its value is our rough guess, {guess:,.0f}: put your own in the workbook.")
+                say(
+                    f"Its value is our rough guess, {guess:,.0f}, and the pages say so until you put your own in "
+                    "the workbook."
+                )
 
 
 def _refuse_folder(folder: Path, force: bool) -> None:

@@ -66,7 +66,10 @@ Processes = Annotated[
         help="Read a schedule of millions by this many processes; one a processor when left out.",
     ),
 ]
-Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws behind bands and ranks.")]
+Seed = Annotated[
+    int,
+    typer.Option("--seed", min=0, help="Seed of the draws behind bands, and of nothing else."),
+]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Nothing on stderr but errors.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit code 4 when anything was assumed or left out.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show where a fault arose.")]

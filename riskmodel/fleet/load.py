@@ -14,6 +14,7 @@ from riskmodel.fleet.claim_checks import claim_problems, claims_seen_from, setti
 from riskmodel.fleet.dates import refuse_days_beyond, refuse_other_than_days
 from riskmodel.fleet.defaults import Default, fill_tables, read_defaults, season_defaults
 from riskmodel.fleet.fleet import Fleet
+from riskmodel.fleet.guesses import guess_notes
 from riskmodel.fleet.histories import history_problems
 from riskmodel.fleet.links import link_problems
 from riskmodel.fleet.meters import meter_problems
@@ -96,6 +97,7 @@ def fleet_of_tables(opened: Opened, tables: Mapping[str, CheckedTable]) -> Fleet
             *(note for table in tables.values() for note in table.notes),
             *_absent(opened.raw),
             *period_notes(tables["periods"]),
+            *guess_notes(tables["vessels"]),
             *repeat_notes(seen[2], seen[1]),
             *of_claims,
             *left_out,
