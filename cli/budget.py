@@ -7,12 +7,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .edge import edge, refuse
+from .edge import edge, say
+from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
+from .output import Sent, deliver, end, say_notes
+from .suffixes import refuse_other_suffix
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from riskmodel.plan import Plan
 
 FLOORS_NOT_MET = 5
@@ -35,6 +39,7 @@ def budget(
     ] = None,
     form: OutFormat = Format.TABLE,
     out: Out = None,
+    raw: Raw = False,
     figure: Annotated[
         Path | None,
         typer.Option(
@@ -53,7 +58,8 @@ def budget(
 ) -> None:
     """What is the best plan for this money, and what would the next money buy? With --out NAME.xlsx as a workbook."""
     with edge(debug):
-        _refuse_files(out, figure, force)
+        refuse_files({"--out": out, "--figure": figure}, fleet, force)
+        refuse_other_suffix(out, form, (".xlsx",))
         tables = open_fleet(fleet, as_of)
         from riskmodel.plan import best_plan
         from riskmodel.risk import assess
@@ -66,37 +72,26 @@ def budget(
         if out is not None and out.suffix.lower() == ".xlsx":
             _book(plan, out)
         else:
-            deliver(_text(plan, top, form), out, force)
+            deliver(_text(plan, top, form), Sent(out, form, raw))
         say_notes(result.notes, form, quiet)
         _end(plan, form is not Format.TABLE or out is not None)
         end(len(result.notes), strict)
 
 
-def _refuse_files(out: Path | None, figure: Path | None, force: bool) -> None:
-    """Usage error for a file that may not be written, before any work is done."""
-    if figure is not None:
-        from riskmodel.report.lives_figure import figure_kind
-
-        figure_kind(figure)
-        if out is not None and out.absolute() == figure.absolute():
-            raise refuse("--out and --figure must name different files")
-    for path in (out, figure):
-        refuse_overwriting(path, force)
-
-
 def _draw(plan: Plan, figure: Path) -> None:
     from riskmodel.report.budget_figure import write_budget_figure
 
-    write_whole(figure, lambda path: write_budget_figure(path, plan))
+    write_budget_figure(figure, plan)
 
 
 def _book(plan: Plan, out: Path) -> None:
+    from riskmodel.atomic_write import atomic_write
     from riskmodel.report.plan_book import plan_workbook
 
-    write_whole(out, lambda path: path.write_bytes(plan_workbook(plan)))
+    atomic_write(out, plan_workbook(plan))
 
 
-def _text(plan: Plan, top: int, form: Format) -> str:
+def _text(plan: Plan, top: int, form: Format) -> str | pd.DataFrame:
     if form is Format.TABLE:
         from riskmodel.report.budget import budget_page
 
@@ -108,9 +103,7 @@ def _text(plan: Plan, top: int, form: Format) -> str:
     frame = plan.frame.drop(columns=["item", "vessel", "share", "finds"])
     frame = frame.assign(date=frame["date"].map(lambda day: "" if day is None else str(day)))
     money = ["cost", "averted", "averted_life", "hours"]
-    return frame_text(
-        frame.round(dict.fromkeys(money, 2)).assign(**days, currency=currency_of(plan.result)), form
-    )
+    return frame.round(dict.fromkeys(money, 2)).assign(**days, currency=currency_of(plan.result))
 
 
 def _end(plan: Plan, unsaid: bool) -> None:
@@ -121,6 +114,6 @@ def _end(plan: Plan, unsaid: bool) -> None:
         from riskmodel.report.rank import boat_names
 
         for boat, advice in zip(boat_names(plan.result, plan.instead), plan.instead["advice"], strict=True):
-            typer.echo(f"{boat}: {advice}.", err=True)
-    typer.echo("No plan for this money satisfies what comes first.", err=True)
+            say(f"{boat}: {advice}.")
+    say("No plan for this money satisfies what comes first.")
     raise typer.Exit(FLOORS_NOT_MET)

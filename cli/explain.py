@@ -8,9 +8,11 @@ from typing import Annotated
 import typer
 
 from .edge import edge, refuse
+from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, Force, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting, say_notes
+from .options import AsOf, Debug, Force, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
+from .output import Sent, deliver, end, say_notes
+from .suffixes import refuse_other_suffix
 
 
 def explain(
@@ -22,6 +24,7 @@ def explain(
     months: Months = None,
     form: OutFormat = Format.TABLE,
     out: Out = None,
+    raw: Raw = False,
     force: Force = False,
     seed: Seed = 1,
     quiet: Quiet = False,
@@ -33,7 +36,8 @@ def explain(
         if len(where) > 2:
             raise refuse(f"give a fleet and one item, got {len(where)} words")
         fleet = Path(where[0]) if len(where) == 2 else None
-        refuse_overwriting(out, force)
+        refuse_files({"--out": out}, fleet, force)
+        refuse_other_suffix(out, form)
         tables = open_fleet(fleet, as_of)
         import pandas as pd
 
@@ -44,11 +48,7 @@ def explain(
         say_which(tables, fleet, quiet)
         result = assess(tables, until=horizon_for(tables, until, months), seed=seed)
         steps = explain_item(result, where[-1])
-        text = (
-            explain_page(result, where[-1], steps)
-            if form is Format.TABLE
-            else frame_text(pd.DataFrame(steps), form)
-        )
-        deliver(text, out, force)
+        text = explain_page(result, where[-1], steps) if form is Format.TABLE else pd.DataFrame(steps)
+        deliver(text, Sent(out, form, raw))
         say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)

@@ -5,18 +5,35 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .edge import edge, refuse, write_bad_rows
+from .edge import edge, problem_file, refuse, write_bad_rows
+from .files import refuse_files
 from .fleets import horizon_for, open_fleet, open_fleet_without_bad, say_which
-from .options import AsOf, BadRows, Debug, FleetPath, Format, Out, OutFormat, Quiet, Seed, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+from .options import (
+    AsOf,
+    BadRows,
+    Debug,
+    FleetPath,
+    Format,
+    Out,
+    OutFormat,
+    Processes,
+    Quiet,
+    Raw,
+    Seed,
+    Strict,
+    Until,
+)
+from .output import Sent, deliver, end, say_notes
 from .schedules import read_by
+from .suffixes import refuse_other_suffix, refuse_unless
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from riskmodel.exposure.answer import Answer, Conditions
     from riskmodel.exposure.cover import Policy
     from riskmodel.exposure.schedule.boats import Schedule
@@ -80,6 +97,7 @@ def exposure(
     top: Annotated[int, typer.Option("--top", min=1, help="Rows of each list to show.")] = 10,
     form: OutFormat = Format.TABLE,
     out: Out = None,
+    raw: Raw = False,
     figure: Annotated[
         Path | None,
         typer.Option("--figure", dir_okay=False, help="Draw to this .png, .pdf or .svg file too."),
@@ -89,7 +107,8 @@ def exposure(
         typer.Option(
             "--cluster",
             metavar="ADDRESS",
-            help="Have a schedule of millions read by the Dask cluster at this address (extra dask).",
+            help="Have a schedule of millions read by the Dask cluster at this address (extra dask). Only a scheduler "
+            "that you trust: it gets code of this program to run, and what it sends back can run code here.",
         ),
     ] = None,
     work_folder: Annotated[
@@ -101,6 +120,7 @@ def exposure(
             help="A folder that every worker of the cluster sees.",
         ),
     ] = None,
+    processes: Processes = None,
     bad_rows: BadRows = None,
     skip_bad: Annotated[
         bool, typer.Option("--skip-bad", help="Go on without boats that have a broken row, and say so.")
@@ -114,8 +134,11 @@ def exposure(
     debug: Debug = False,
 ) -> None:
     """The portfolio's annual loss: mean, tail, drivers, and what a maintenance condition would change."""
-    with edge(debug, bad_rows):
-        _refuse_files((out, figure, bad_rows), force)
+    problems = problem_file(bad_rows, raw)
+    with edge(debug, problems):
+        refuse_files({"--out": out, "--figure": figure, "--bad-rows": bad_rows}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(bad_rows, Format.CSV)
         asked = _conditions(condition, compliance, visit_cost)
         amount, share = _deductible(deductible)
         from riskmodel.exposure.cover import Policy
@@ -123,12 +146,12 @@ def exposure(
 
         policy = Policy(amount, share, 0.0 if salvage_outside else 1.0, value_share, frozenset(without or ()))
         span = until, months or (None if until else YEAR_MONTHS)
-        asking = _Asking(fleet, as_of, span, skip_bad, quiet, seed, cluster, work_folder)
+        asking = _Asking(fleet, as_of, span, skip_bad, quiet, seed, cluster or processes, work_folder)
         found = _answered(asking, policy, tuple(by or ()), asked)
-        write_bad_rows(bad_rows, found.left_out.problems)
+        write_bad_rows(problems, found.left_out.problems)
         if figure is not None:
             _draw(found, figure)
-        deliver(_text(found, top, form), out, force)
+        deliver(_text(found, top, form), Sent(out, form, raw))
         notes = (*left_out_notes(found), *found.exposure.result.notes)
         say_notes(notes, form, quiet)
         end(len(notes), strict)
@@ -144,7 +167,7 @@ class _Asking:
     skip_bad: bool
     quiet: bool
     seed: int
-    cluster: str | None
+    readers: str | int | None
     work_folder: Path | None
 
 
@@ -160,11 +183,12 @@ def _answered(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Condi
     from riskmodel.exposure.answer import answer
     from riskmodel.exposure.schedule.rewritten import is_large, schedule_of
     from riskmodel.risk import assess
+    from riskmodel.work_folder import work_folder
 
     tables, left_out = _opened(asking.fleet, asking.as_of, asking.skip_bad)
     if is_large(tables):
-        with TemporaryDirectory(prefix="riskmodel-") as folder:
-            found = _of_schedule(schedule_of(tables, Path(folder)), asking, policy, by, asked)
+        with work_folder() as folder:
+            found = _of_schedule(schedule_of(tables, folder), asking, policy, by, asked)
         return replace(found, left_out=left_out)
     say_which(tables, asking.fleet, asking.quiet)
     result = assess(tables, until=horizon_for(tables, *asking.span), seed=asking.seed)
@@ -180,25 +204,12 @@ def _of_schedule(
     from riskmodel.exposure.schedule.standing_for import standing_for
 
     read = read_sound_rows if asking.skip_bad else read_schedule
-    counted = read_by(schedule, read, asking.cluster, asking.quiet)
+    counted = read_by(schedule, read, asking.readers, asking.quiet)
     kinds = standing_for(schedule, counted)
     fleet = kinds.learned.fleet
     say_which(fleet, asking.fleet, asking.quiet)
     horizon = horizon_for(fleet, *asking.span)
     return answer_of_schedule(exposure_of_schedule(counted, kinds, horizon, policy, asking.seed), by, asked)
-
-
-def _refuse_files(files: tuple[Path | None, Path | None, Path | None], force: bool) -> None:
-    """Usage error for a file (--out, --figure, --bad-rows) that may not be written, before any work is done."""
-    if files[1] is not None:
-        from riskmodel.report.lives_figure import figure_kind
-
-        figure_kind(files[1])
-    named = [path.absolute() for path in files if path is not None]
-    if len(set(named)) < len(named):
-        raise refuse("--out, --figure and --bad-rows must name different files")
-    for path in files:
-        refuse_overwriting(path, force)
 
 
 def _opened(fleet: Path | None, as_of: datetime | None, skip_bad: bool) -> tuple[Fleet, LeftOut]:
@@ -230,10 +241,10 @@ def _deductible(text: str) -> tuple[float, float]:
 def _draw(found: Answer, figure: Path) -> None:
     from riskmodel.report.exposure_figure import write_exposure_figure
 
-    write_whole(figure, lambda path: write_exposure_figure(path, found))
+    write_exposure_figure(figure, found)
 
 
-def _text(found: Answer, top: int, form: Format) -> str:
+def _text(found: Answer, top: int, form: Format) -> str | pd.DataFrame:
     from riskmodel.report.exposure import exposure_page, exposure_rows
 
     if form is Format.TABLE:
@@ -242,4 +253,4 @@ def _text(found: Answer, top: int, form: Format) -> str:
 
     result = found.exposure.result
     days = {"as_of": str(result.horizon.as_of), "until": str(result.horizon.until)}
-    return frame_text(exposure_rows(found).assign(**days, currency=currency_of(result)), form)
+    return exposure_rows(found).assign(**days, currency=currency_of(result))

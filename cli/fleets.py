@@ -6,9 +6,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
-from .edge import refuse
+from .edge import refuse, say
 
 if TYPE_CHECKING:
     from riskmodel.exposure.schedule.checked import CheckedSchedule
@@ -55,11 +53,11 @@ def say_which(fleet: Fleet | CheckedSchedule, path: Path | None, quiet: bool) ->
     if quiet:
         return
     if path is None:
-        typer.echo("No fleet named: using the embedded demo fleet.", err=True)
+        say("No fleet named: using the embedded demo fleet.")
     origin = {"given": "as asked", "settings.toml": "from its settings.toml", "today": "today"}[
         fleet.as_of_from
     ]
-    typer.echo(f"Seen on {_day(fleet.as_of)} ({origin}).", err=True)
+    say(f"Seen on {_day(fleet.as_of)} ({origin}).")
 
 
 def _day(day: date) -> str:

@@ -8,11 +8,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .edge import edge, refuse
+from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Raw, Strict, Until
+from .output import Sent, deliver, end, say_notes
+from .suffixes import refuse_other_suffix, refuse_unless
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from riskmodel.risk import Assessment
 
 
@@ -24,6 +28,7 @@ def lives(
     months: Months = None,
     form: OutFormat = Format.TABLE,
     out: Out = None,
+    raw: Raw = False,
     rows: Annotated[
         bool, typer.Option("--rows", help="Each recorded life beside the row it became, instead.")
     ] = False,
@@ -53,7 +58,9 @@ def lives(
 ) -> None:
     """What do the trade intervals and my own records say about each class's life?"""
     with edge(debug):
-        _refuse_files((out, figure, save), figure, force)
+        refuse_files({"--out": out, "--figure": figure, "--save": save}, fleet, force)
+        refuse_other_suffix(out, form)
+        refuse_unless(save, Format.JSON)
         _refuse_pages(rows, intervals, by)
         tables = open_fleet(fleet, as_of)
         from riskmodel.report.lives import unknown_class
@@ -71,21 +78,21 @@ def lives(
             text = _intervals(result, item_class, by, form)
         else:
             text = _rows(result, item_class, form) if rows else _text(result, item_class, form)
-        deliver(text, out, force)
+        deliver(text, Sent(out, form, raw))
         say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)
 
 
-def _rows(result: Assessment, item_class: str, form: Format) -> str:
+def _rows(result: Assessment, item_class: str, form: Format) -> str | pd.DataFrame:
     from riskmodel.report.life_rows import rows_frame, rows_page
 
     frame = rows_frame(result.lives, item_class)
     if form is not Format.TABLE:
-        return frame_text(frame, form)
+        return frame
     return rows_page(frame, (result.fleet.source, str(result.fleet.as_of), str(result.horizon.until)))
 
 
-def _intervals(result: Assessment, item_class: str, by: str, form: Format) -> str:
+def _intervals(result: Assessment, item_class: str, by: str, form: Format) -> str | pd.DataFrame:
     from riskmodel.plan.intervals.table import intervals_table
     from riskmodel.report.intervals import intervals_page
 
@@ -94,7 +101,7 @@ def _intervals(result: Assessment, item_class: str, by: str, form: Format) -> st
     if item_class:
         frame = frame[frame["item_class"] == item_class].reset_index(drop=True)
     if form is not Format.TABLE:
-        return frame_text(frame, form)
+        return frame
     where = (result.fleet.source, str(result.fleet.as_of), str(result.horizon.until))
     return intervals_page(frame, result.trade, where, result.notes)
 
@@ -107,26 +114,13 @@ def _refuse_pages(rows: bool, intervals: bool, by: str) -> None:
         raise refuse("--by goes with --intervals")
 
 
-def _refuse_files(paths: tuple[Path | None, ...], figure: Path | None, force: bool) -> None:
-    """Usage error for a file that may not be written, before any work is done."""
-    if figure is not None:
-        from riskmodel.report.lives_figure import figure_kind
-
-        figure_kind(figure)
-    named = [path.absolute() for path in paths if path is not None]
-    if len(set(named)) < len(named):
-        raise refuse("--out, --figure and --save must name different files")
-    for path in paths:
-        refuse_overwriting(path, force)
-
-
 def _draw(result: Assessment, item_class: str, figure: Path) -> None:
     from riskmodel.report.lives_figure import write_life_figure, write_lives_figures
 
     if item_class:
-        write_whole(figure, lambda path: write_life_figure(path, item_class, result.lives, result.trade))
+        write_life_figure(figure, item_class, result.lives, result.trade)
     else:
-        write_whole(figure, lambda path: write_lives_figures(path, result.lives, result.trade))
+        write_lives_figures(figure, result.lives, result.trade)
 
 
 def _save(result: Assessment, item_class: str, save: Path) -> None:
@@ -139,13 +133,13 @@ def _save(result: Assessment, item_class: str, save: Path) -> None:
     )
 
 
-def _text(result: Assessment, item_class: str, form: Format) -> str:
+def _text(result: Assessment, item_class: str, form: Format) -> str | pd.DataFrame:
     from riskmodel.report.lives import class_page, lives_frame, lives_page
 
     where = (result.fleet.source, str(result.fleet.as_of), str(result.horizon.until))
     if form is not Format.TABLE:
         frame = lives_frame(result.lives, result.trade)
-        return frame_text(frame[frame["item_class"] == item_class] if item_class else frame, form)
+        return frame[frame["item_class"] == item_class] if item_class else frame
     if item_class:
         return class_page(item_class, result.lives, result.trade, where)
     return lives_page(result.lives, result.trade, where, result.notes)

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
 from riskmodel import __version__
 
-from .begin import begin
-from .budget import budget
-from .check import check
-from .explain import explain
-from .exposure import exposure
-from .lives import lives
-from .rank import rank
-from .record import record
-from .season import season
+from .signals import quiet_interrupts
+
+with quiet_interrupts():
+    import typer
+
+    from .begin import begin
+    from .budget import budget
+    from .check import check
+    from .explain import explain
+    from .exposure import exposure
+    from .lives import lives
+    from .rank import rank
+    from .record import record
+    from .season import season
 
 app = typer.Typer(
     name="riskmodel",

@@ -36,7 +36,12 @@ Until = Annotated[
 Months = Annotated[int | None, typer.Option("--months", min=1, help="Look this many months ahead instead.")]
 OutFormat = Annotated[Format, typer.Option("--format", help="table to read, csv or json to go on with.")]
 Out = Annotated[
-    Path | None, typer.Option("--out", dir_okay=False, help="Write to this file instead of the screen.")
+    Path | None,
+    typer.Option(
+        "--out",
+        dir_okay=False,
+        help="Write to this file instead of the screen; the end of its name must fit --format.",
+    ),
 ]
 BadRows = Annotated[
     Path | None,
@@ -44,7 +49,23 @@ BadRows = Annotated[
         "--bad-rows", dir_okay=False, help="Write every problem of the tables to this CSV file too."
     ),
 ]
+Raw = Annotated[
+    bool,
+    typer.Option(
+        "--raw",
+        help="In CSV leave text as it is, also what a spreadsheet would take for a formula (else an apostrophe stands "
+        "before it).",
+    ),
+]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite the file named by --out.")]
+Processes = Annotated[
+    int | None,
+    typer.Option(
+        "--processes",
+        min=1,
+        help="Read a schedule of millions by this many processes; one a processor when left out.",
+    ),
+]
 Seed = Annotated[
     int,
     typer.Option("--seed", min=0, help="Seed of the draws behind bands, and of nothing else."),

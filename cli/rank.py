@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .edge import edge, refuse
+from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Seed, Strict, Until
-from .output import deliver, end, frame_text, refuse_overwriting, say_notes, write_whole
+from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
+from .output import Sent, deliver, end, say_notes
+from .suffixes import refuse_other_suffix
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -36,6 +38,7 @@ def rank(
     ] = None,
     form: OutFormat = Format.TABLE,
     out: Out = None,
+    raw: Raw = False,
     levels: Annotated[
         bool, typer.Option("--levels", help="Parts by probability level and severity category, instead.")
     ] = False,
@@ -55,7 +58,10 @@ def rank(
 ) -> None:
     """What fails, what follows, and where does the next unit of money go first?"""
     with edge(debug):
-        _refuse_files(out, figure, levels, force)
+        if figure is not None and not levels:
+            raise refuse("--figure needs --levels: it draws that table")
+        refuse_files({"--out": out, "--figure": figure}, fleet, force)
+        refuse_other_suffix(out, form)
         if changes and levels:
             raise refuse("give --set or --levels, not both")
         tables = open_fleet(fleet, as_of)
@@ -66,56 +72,44 @@ def rank(
         if figure is not None:
             _draw(result, figure)
         if changes:
-            text = _what_if(result, tables, changes, (top, form))
+            answer = _what_if(result, tables, changes, (top, form))
         else:
-            text = _levels(result, top, form) if levels else _text(result, top, form)
-        deliver(text, out, force)
+            answer = _levels(result, top, form) if levels else _text(result, top, form)
+        deliver(answer, Sent(out, form, raw))
         say_notes(result.notes, form, quiet)
         end(len(result.notes), strict)
-
-
-def _refuse_files(out: Path | None, figure: Path | None, levels: bool, force: bool) -> None:
-    """Usage error for a figure of nothing or a file that may not be written, before any work is done."""
-    if figure is not None:
-        from riskmodel.report.lives_figure import figure_kind
-
-        figure_kind(figure)
-        if not levels:
-            raise refuse("--figure needs --levels: it draws that table")
-        if out is not None and out.absolute() == figure.absolute():
-            raise refuse("--out and --figure must name different files")
-    for path in (out, figure):
-        refuse_overwriting(path, force)
 
 
 def _draw(result: Assessment, figure: Path) -> None:
     from riskmodel.report.severity_figure import write_levels_figure
 
-    write_whole(figure, lambda path: write_levels_figure(path, result))
+    write_levels_figure(figure, result)
 
 
-def _text(result: Assessment, top: int, form: Format) -> str:
+def _text(result: Assessment, top: int, form: Format) -> str | pd.DataFrame:
     from riskmodel.report.rank import rank_page
 
-    return rank_page(result, top) if form is Format.TABLE else frame_text(_dated(result), form)
+    return rank_page(result, top) if form is Format.TABLE else _dated(result)
 
 
-def _what_if(result: Assessment, fleet: Fleet, changes: list[str], shown: tuple[int, Format]) -> str:
+def _what_if(
+    result: Assessment, fleet: Fleet, changes: list[str], shown: tuple[int, Format]
+) -> str | pd.DataFrame:
     from riskmodel.plan.what_if import by_boat, read_change, what_if
     from riskmodel.report.what_if import what_if_page
 
     top, form = shown
     difference = what_if(result, fleet, tuple(read_change(text) for text in changes))
-    return what_if_page(difference, top) if form is Format.TABLE else frame_text(by_boat(difference), form)
+    return what_if_page(difference, top) if form is Format.TABLE else by_boat(difference)
 
 
-def _levels(result: Assessment, top: int, form: Format) -> str:
+def _levels(result: Assessment, top: int, form: Format) -> str | pd.DataFrame:
     from riskmodel.report.severity_parts import levels_frame
     from riskmodel.report.severity_view import levels_page
 
     if form is Format.TABLE:
         return levels_page(result, top)
-    return frame_text(_days(result, levels_frame(result).round({"loss": 2})), form)
+    return _days(result, levels_frame(result).round({"loss": 2}))
 
 
 def _dated(result: Assessment) -> pd.DataFrame:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .edge import edge, refuse
+from .edge import edge, refuse, say
 from .options import Debug, Quiet
 
 if TYPE_CHECKING:
@@ -36,28 +36,50 @@ def record(
     hours: Annotated[str, typer.Option("--hours", help="The engine meter, in hours.")] = "",
     note: Annotated[str, typer.Option("--note", help="Anything else worth keeping.")] = "",
     ask: Annotated[bool, typer.Option("--ask", help="Ask for what was not given.")] = False,
+    again: Annotated[
+        bool, typer.Option("--again", help="It happened twice: add it though another record says the same.")
+    ] = False,
+    undo: Annotated[
+        bool, typer.Option("--undo", help="Take back the last record that was added this way.")
+    ] = False,
     dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="Show what would be added; write nothing.")
+        bool, typer.Option("--dry-run", help="Show what would be added or taken back; write nothing.")
     ] = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
     """Add a service record, safely: refused if check would refuse it, and written whole or not at all."""
     with edge(debug):
-        from riskmodel.fleet.recording import add_record, preview_record
-
         given = {"item_id": item, "vessel_id": vessel, "date": date, "event": event, "finding": finding}
         given |= {"thoroughness": thoroughness, "reason": reason, "reading": reading}
         given |= {"reading_unit": reading_unit, "hours": hours, "note": note}
         texts = {column: text for column, text in given.items() if text.strip()}
-        if ask:
-            texts = _asked(fleet, texts)
+        if undo and (texts or ask or again):
+            raise refuse("--undo takes back the last record: it goes with --dry-run only")
         try:
-            added = preview_record(fleet, texts) if dry_run else add_record(fleet, texts)
+            said = _taken_back(fleet, dry_run) if undo else _added(fleet, texts, (ask, again, dry_run))
         except OSError as error:
             raise refuse(f"{fleet} cannot be written to: {error.strerror}") from None
         if not quiet:
-            typer.echo(_said(added, "Would add to" if dry_run else "Added to"), err=True)
+            say(said)
+
+
+def _added(fleet: Path, texts: Mapping[str, str], asked: tuple[bool, bool, bool]) -> str:
+    from riskmodel.fleet.recording import Repeat, add_record, preview_record
+
+    ask, again, dry_run = asked
+    if ask:
+        texts = _asked(fleet, texts)
+    repeat = Repeat.MEANT if again else Repeat.REFUSED
+    added = (preview_record if dry_run else add_record)(fleet, texts, repeat=repeat)
+    return _said(added, "Would add to" if dry_run else "Added to")
+
+
+def _taken_back(fleet: Path, dry_run: bool) -> str:
+    from riskmodel.fleet.undoing import preview_taking_back, take_back_record
+
+    record = (preview_taking_back if dry_run else take_back_record)(fleet)
+    return f"{'Would take' if dry_run else 'Took'} back from {record.file} row {record.row}: {record.line}"
 
 
 def _asked(fleet: Path, given: Mapping[str, str]) -> dict[str, str]:
@@ -68,14 +90,14 @@ def _asked(fleet: Path, given: Mapping[str, str]) -> dict[str, str]:
     known = read_known(fleet, today)
     answers = dict(given)
     while (question := next_question(known, answers, today)) is not None:
-        typer.echo(_prompt(question), err=True, nl=False)
+        say(_prompt(question), nl=False)
         line = sys.stdin.readline()
         if not line:
-            typer.echo(err=True)
+            say("")
             break
         answer = line.strip() or question.default
         if wrong := wrong_answer(question, answer, known):
-            typer.echo(f"  {question.field.name} {wrong}.", err=True)
+            say(f"  {question.field.name} {wrong}.")
         else:
             answers[question.field.name] = answer
     return answers
@@ -93,4 +115,4 @@ def _said(added: Added, what: str) -> str:
     lines = [f"{what} {added.file} row {added.row}: {added.line}"]
     if added.new_columns:
         lines.append(f"New at the end of its head: {', '.join(added.new_columns)}.")
-    return "\n".join(lines)
+    return "\n".join([*lines, *added.notes])

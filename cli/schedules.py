@@ -19,18 +19,23 @@ Read = TypeVar("Read")
 
 
 def read_by(
-    schedule: Schedule, read: Callable[[Schedule, Runner, Tell], Read], cluster: str | None, quiet: bool
+    schedule: Schedule, read: Callable[[Schedule, Runner, Tell], Read], readers: str | int | None, quiet: bool
 ) -> Read:
-    """What ``read`` makes of a schedule, with a line on stderr that says how far it is."""
+    """What ``read`` makes of a schedule, with a line on stderr that says how far it is.
+
+    ``readers`` is the address of a cluster or a number of processes; None for as many as there are processors.
+    """
     from riskmodel.exposure.schedule.on_dask import by_cluster
     from riskmodel.exposure.schedule.running import by_processes
 
-    workers = by_processes() if cluster is None else by_cluster(cluster)
+    workers = by_cluster(readers) if isinstance(readers, str) else by_processes(readers)
     with workers as run, progress(quiet) as tell:
         return read(schedule, run, tell)
 
 
-def checked_schedule(path: Path | None, as_of: datetime | None, quiet: bool) -> CheckedSchedule | None:
+def checked_schedule(
+    path: Path | None, as_of: datetime | None, processes: int | None, quiet: bool
+) -> CheckedSchedule | None:
     """What a schedule holds that is too large to be loaded; None for any other fleet."""
     if path is None:
         return None
@@ -40,4 +45,4 @@ def checked_schedule(path: Path | None, as_of: datetime | None, quiet: bool) -> 
     if not is_too_large(path):
         return None
     schedule = open_schedule(path, as_of=as_of.date() if as_of else None)
-    return read_by(schedule, check_schedule, None, quiet)
+    return read_by(schedule, check_schedule, processes, quiet)

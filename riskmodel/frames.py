@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -25,10 +26,38 @@ def places_by(words: pd.Series) -> dict[str, npt.NDArray[np.intp]]:
 
 @contextmanager
 def rare_collection() -> Iterator[None]:
-    """Lets the garbage collector run more rarely: frames are many small objects, and none of them is a ring."""
-    before = gc.get_threshold()
-    gc.set_threshold(500_000, 50, 50)
+    """Lets the garbage collector run more rarely: frames are many small objects, and none of them is a ring.
+
+    The collector is the whole process's: of calls that overlap, in threads, the first changes it and the last one out
+    puts back what the first found.
+    """
+    _RARE.enter()
     try:
         yield
     finally:
-        gc.set_threshold(*before)
+        _RARE.leave()
+
+
+class _Rare:
+    """How many callers want rare collections, and what holds when none does."""
+
+    def __init__(self) -> None:
+        self.lock = threading.Lock()
+        self.callers = 0
+        self.before = (0, 0, 0)
+
+    def enter(self) -> None:
+        with self.lock:
+            if self.callers == 0:
+                self.before = gc.get_threshold()
+                gc.set_threshold(500_000, 50, 50)
+            self.callers += 1
+
+    def leave(self) -> None:
+        with self.lock:
+            self.callers -= 1
+            if self.callers == 0:
+                gc.set_threshold(*self.before)
+
+
+_RARE = _Rare()

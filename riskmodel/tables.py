@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import csv
+import io
 from collections.abc import Sequence
 from importlib.resources import files
 from pathlib import Path
 
 from riskmodel.errors import Problem, TableError
+from riskmodel.files import is_plain_file, readable, text_of
+from riskmodel.safe_text import visible
 
 Row = dict[str, str]
 
@@ -18,40 +21,46 @@ def read_table(name: str, *, key: Sequence[str], overlay: Path | None = None) ->
     An overlay row replaces every shipped row with the same ``key`` columns; a new key is added at the end.
     Values are text, stripped. ``_file`` and ``_row`` say where a row stands, as a spreadsheet numbers it.
 
-    Raises TableError if the overlay's columns differ from the shipped table's.
+    Raises TableError for an overlay's file that cannot be read, or whose columns differ from the shipped table's.
     """
-    shipped = _read(
+    columns, shipped = _read(
         files("riskmodel.data.trade").joinpath(f"{name}.csv").read_text("utf-8"), f"trade/{name}.csv"
     )
     path = overlay / f"{name}.csv" if overlay else None
-    if path is None or not path.is_file():
+    if path is None or not is_plain_file(path, str(path)):
         return shipped
-    own = _read(path.read_text("utf-8-sig"), str(path))
-    _refuse_other_columns(shipped, own, path)
+    own_columns, own = _read(text_of(path, str(path)), str(path))
+    _refuse_other_columns(columns, own_columns, str(path))
     replaced = {_key(row, key) for row in own}
     return [row for row in shipped if _key(row, key) not in replaced] + own
 
 
-def _read(text: str, file: str) -> list[Row]:
-    reader = csv.DictReader(text.splitlines())
-    rows = []
-    for row in reader:
-        if None in row or None in row.values():
-            raise TableError(
-                [Problem(file, reader.line_num, "", "must have as many cells as the head", str(row))]
-            )
-        rows.append(
-            {k.strip(): v.strip() for k, v in row.items()} | {"_file": file, "_row": str(reader.line_num)}
-        )
-    return rows
+def _read(text: str, file: str) -> tuple[list[str], list[Row]]:
+    """The columns of a table and its rows; empty lines are no rows."""
+    with readable(file, "must be readable as CSV"):
+        # Python's own idea of a line knows marks that CSV does not.
+        reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+        head = [cell.strip() for cell in next(reader, [])]
+        lines = [(reader.line_num, [visible(cell.strip()) for cell in line]) for line in reader if any(line)]
+    rule = "must have as many cells as the head"
+    ragged = [
+        Problem(file, row, "", rule, f"{len(line)} for {len(head)}")
+        for row, line in lines
+        if len(line) != len(head)
+    ]
+    if ragged:
+        raise TableError(ragged)
+    places = ({"_file": file, "_row": str(row)} for row, _ in lines)
+    return head, [
+        dict(zip(head, line, strict=True)) | place for (_, line), place in zip(lines, places, strict=True)
+    ]
 
 
 def _key(row: Row, key: Sequence[str]) -> tuple[str, ...]:
     return tuple(row[column] for column in key)
 
 
-def _refuse_other_columns(shipped: list[Row], own: list[Row], path: Path) -> None:
-    if own and set(own[0]) != set(shipped[0]):
-        wanted = ", ".join(column for column in shipped[0] if not column.startswith("_"))
-        got = ", ".join(column for column in own[0] if not column.startswith("_"))
-        raise TableError([Problem(str(path), 1, "", f"must have the columns {wanted}", got)])
+def _refuse_other_columns(shipped: list[str], own: list[str], file: str) -> None:
+    if sorted(own) != sorted(shipped):
+        rule, got = f"must have the columns {', '.join(shipped)}", ", ".join(own) or "nothing"
+        raise TableError([Problem(file, 1, "", rule, got if len(got) <= 500 else got[:497] + "...")])

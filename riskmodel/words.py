@@ -19,6 +19,11 @@ def in_a_thousand(chance: float) -> str:
     return f"{min(round(number), 999)}" if chance < 1 else "1000"
 
 
+def chance_or_none(chance: float) -> str:
+    """The same, and "-" where there is no way for it to come about."""
+    return in_a_thousand(chance) if chance > 0 else "-"
+
+
 def band(chance: float, low: float, high: float) -> str:
     """A chance in 1,000 with its 90 % interval: "420 (189-708)"."""
     return f"{in_a_thousand(chance)} ({in_a_thousand(low)}-{in_a_thousand(high)})"
@@ -34,6 +39,12 @@ def about_in(chance: float) -> str:
     if chance < 0.1:
         return f"about {max(round(1000 * chance), 1)} in 1,000"
     return f"about {min(round(100 * chance), 99)} in 100" if chance < 1 else "certain"
+
+
+def limit_in(limit: float) -> str:
+    """A limit as it was given, with every digit: "3 in 10,000", "2.5 in 1,000"."""
+    base = 10_000 if limit < 0.001 else 1000 if limit < 0.1 else 100
+    return f"{limit * base:.6g} in {base:,}"
 
 
 def money(amount: float) -> str:

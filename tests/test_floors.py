@@ -9,6 +9,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 FLOORS = {
     **dict.fromkeys(("errors", "units", "tables", "arrays", "frames", "words", "hypercube", "lognormal"), 0),
+    **dict.fromkeys(("atomic_write", "files", "safe_text", "stopping", "work_folder"), 0),
     **{"fleet": 1, "trade": 1, "life": 2, "consequence": 2, "risk": 3, "plan": 4, "exposure": 4},
     **{"evaluate": 5, "report": 6, "cli": 7},
 }
@@ -92,10 +93,12 @@ def test_the_library_never_imports_its_command_line():
     assert [name for name in library for each in imported(TEXTS[name], name) if room(each) == "cli"] == []
 
 
-def test_the_top_of_the_library_holds_a_docstring_and_the_version_only():
-    docstring, version = ast.parse(TEXTS["riskmodel"]).body
+def test_the_top_of_the_library_holds_a_docstring_the_version_and_where_its_folders_lie_only():
+    docstring, _, version, folders = ast.parse(TEXTS["riskmodel"]).body
     assert isinstance(docstring.value.value, str)
     assert [target.id for target in version.targets] == ["__version__"]
+    assert [ast.unparse(node.value.func) for node in folders.body] == ["__path__.append"]
+    assert set(imported(TEXTS["riskmodel"], "riskmodel", True)) == {"pathlib.Path"}
 
 
 @pytest.mark.parametrize("package", sorted(PACKAGES - {"riskmodel"}))

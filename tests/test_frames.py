@@ -1,9 +1,12 @@
 """Walking a frame row by row and group by group."""
 
+import gc
+from contextlib import ExitStack
+
 import numpy as np
 import pandas as pd
 
-from riskmodel.frames import each_row, places_by
+from riskmodel.frames import each_row, places_by, rare_collection
 
 
 def test_each_row_comes_with_its_columns_as_fields():
@@ -31,3 +34,15 @@ def test_places_cover_every_row_once():
 
 def test_no_words_have_no_places():
     assert places_by(pd.Series([], dtype=object)) == {}
+
+
+def test_calls_that_overlap_leave_the_collector_as_it_was():
+    before = gc.get_threshold()
+    first, second = ExitStack(), ExitStack()
+    first.enter_context(rare_collection())
+    second.enter_context(rare_collection())
+    assert gc.get_threshold() != before
+    first.close()
+    assert gc.get_threshold() != before
+    second.close()
+    assert gc.get_threshold() == before

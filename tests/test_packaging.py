@@ -2,6 +2,7 @@
 
 import shutil
 import subprocess
+import sys
 import tomllib
 from importlib.metadata import entry_points
 from importlib.resources import files
@@ -72,6 +73,25 @@ def test_the_data_is_found_through_the_package():
         assert any(
             each.name.endswith((".csv", ".json")) for each in files(f"riskmodel.data.{folder}").iterdir()
         )
+
+
+def test_the_source_tree_works_by_itself_where_it_is_found_before_the_installed_package(tmp_path):
+    # -S leaves out what an editable install adds; dependencies are put in by their folder.
+    code = (
+        "import sys; sys.path[:0] = [sys.argv[1]]; sys.path += sys.argv[2:]; import riskmodel; "
+        "from importlib.resources import files; import riskmodel.cli, riskmodel.data.demo as demo; "
+        "from riskmodel.fleet.schema import read_schema; read_schema('records'); "
+        "print(files(demo).joinpath('vessels.csv').is_file(), riskmodel.__file__, riskmodel.cli.__file__)"
+    )
+    folders = [folder for folder in sys.path if Path(folder).name == "site-packages"]
+    words = [sys.executable, "-I", "-S", "-c", code, str(ROOT), *folders]
+    told = subprocess.run(words, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert (told.returncode, told.stderr) == (0, "")
+    assert told.stdout.split() == [
+        "True",
+        str(ROOT / "riskmodel" / "__init__.py"),
+        str(ROOT / "cli" / "__init__.py"),
+    ]
 
 
 def test_the_command_is_installed_and_leads_to_the_app():

@@ -24,7 +24,7 @@ def lay_over(tmp_path):
 
 def test_rows_are_text_and_say_where_they_stand():
     row = read_table("limits", key=("limit",))[0]
-    assert row["value"] == "0.0005"
+    assert row["value"] == "0.0003"
     assert (row["_file"], row["_row"]) == ("trade/limits.csv", "2")
 
 

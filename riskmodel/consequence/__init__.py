@@ -3,8 +3,9 @@
 from riskmodel.consequence.areas import fuel_and_openings
 from riskmodel.consequence.background import background_of_boats
 from riskmodel.consequence.barriers import barrier_needs, barriers_against
-from riskmodel.consequence.following import INJURY, TABLE, Following, area_steps, item_following
+from riskmodel.consequence.following import Following, area_steps, item_following
 from riskmodel.consequence.losses import drawn_losses, most_lost, vessel_losses
+from riskmodel.consequence.needs import INJURY, TABLE
 from riskmodel.consequence.parts import boats_with_pumps, parts_on_boats
 from riskmodel.consequence.paths import item_paths
 from riskmodel.consequence.severity import MONEY_SCALE, outcome_categories

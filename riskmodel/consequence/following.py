@@ -12,23 +12,19 @@ from riskmodel.arrays import FloatArray
 from riskmodel.consequence.areas import AREAS, Area
 from riskmodel.consequence.flat import flat_follows
 from riskmodel.consequence.follow import Follow, scenarios
+from riskmodel.consequence.needs import INJURY, TABLE, could_happen, needs_of, with_shares
 from riskmodel.consequence.quantities import MOST
 from riskmodel.consequence.states import (
     OF_THE_YEAR,
-    afloat_share,
-    never_used,
+    afloat,
+    launched,
     over_states,
     summed_over_states,
+    year_share,
 )
 from riskmodel.consequence.told import Line
 from riskmodel.hypercube import Hypercube
 from riskmodel.trade import Trade
-
-TABLE = "table"
-INJURY = "injury"
-# What needs a running engine or somebody aboard; engines that do not run are not overheated either.
-NEED_USE = ("fire_explosion", "carbon_monoxide", "sinking_under_way", INJURY)
-ENGINE = "machinery_damage"
 
 
 @dataclass(frozen=True)
@@ -36,10 +32,10 @@ class Following:
     """What may follow in a fleet: one row a part, end state and origin.
 
     ``rows``: ``item`` (place in the items table), ``vessel_id, item_class, end_state, origin`` (an area of physics, or
-    "table"), ``guarded`` (the end state whose barriers stand in its way: an injury has those of what hurts), ``low,
-    high`` (central 90 % of P(end state | lets go), no barrier working), and for rows of the table what they were made
-    of (item_paths). ``chance`` (rows, S, BARRIER_STATES) and ``loss_factor`` (rows, S) as in Follow. ``parts`` and
-    ``year``: what it was worked out from.
+    "table"), ``guarded`` (the end state whose barriers stand in its way: an injury has those of what hurts), ``needs``
+    (what it does nothing without, see needs_of), ``low, high`` (central 90 % of P(end state | lets go), no barrier
+    working), and for rows of the table what they were made of (item_paths). ``chance`` (rows, S, BARRIER_STATES) and
+    ``loss_factor`` (rows, S) as in Follow. ``parts`` (with_shares) and ``year``: what it was worked out from.
     """
 
     rows: pd.DataFrame
@@ -61,7 +57,7 @@ def item_following(parts: pd.DataFrame, year: pd.DataFrame, trade: Trade) -> Fol
 
     The judged table comes first: a pair of class and end state that it holds is not worked out again.
     """
-    cube = scenarios()
+    cube, parts = scenarios(), with_shares(parts, year)
     paths, flat = flat_follows(parts, trade, cube)
     flat = Follow(flat.chance * _wet(paths, parts, year)[:, None, None], flat.loss_factor)
     blocks = [(paths.assign(origin=TABLE, guarded=paths["end_state"]), flat)]
@@ -70,8 +66,7 @@ def item_following(parts: pd.DataFrame, year: pd.DataFrame, trade: Trade) -> Fol
         blocks += [
             _less_judged(area, block, own, flat) for block in _of_area(area, parts, year, (trade, cube))
         ]
-    idle = never_used(parts, year)
-    return _joined([_without_use(block, idle) for block in blocks], parts, year)
+    return _joined([_that_could_happen(block, parts, trade) for block in blocks], parts, year)
 
 
 def _of_area(
@@ -104,16 +99,18 @@ def _of_area(
 
 def _wet(paths: pd.DataFrame, parts: pd.DataFrame, year: pd.DataFrame) -> FloatArray:
     """(rows,) share of the year in which the sea can come in, for judged paths by which it does; 1 for the others."""
-    share = paths["vessel_id"].map(afloat_share(parts, year)).to_numpy(dtype=float)
+    share = paths["vessel_id"].map(year_share(parts, year, afloat)).to_numpy(dtype=float)
     wet: FloatArray = np.where(paths["end_state"] == "sinking_unattended", share, 1.0)
     return wet
 
 
-def _without_use(block: tuple[pd.DataFrame, Follow], idle: frozenset[str]) -> tuple[pd.DataFrame, Follow]:
-    """A block without what needs an engine or people, on boats that nobody uses; slow damage goes on there too."""
+def _that_could_happen(
+    block: tuple[pd.DataFrame, Follow], parts: pd.DataFrame, trade: Trade
+) -> tuple[pd.DataFrame, Follow]:
+    """A block without what needs water or a running engine, on boats that have none the whole year."""
     rows, follow = block
-    sudden = rows["end_state"].isin(NEED_USE) | (rows["end_state"].eq(ENGINE) & rows["origin"].eq(TABLE))
-    keep = (~(sudden & rows["vessel_id"].isin(idle))).to_numpy()
+    rows = rows.assign(needs=needs_of(rows, trade))
+    keep = could_happen(rows, parts)
     return rows[keep], Follow(follow.chance[keep], follow.loss_factor[keep])
 
 
@@ -142,9 +139,11 @@ def _less_judged(
 
 
 def area_steps(name: str, following: Following, item: int, trade: Trade) -> tuple[Line, ...]:
-    """The steps of an area's physics for one item, in the state its boat is in for most of the horizon."""
+    """The steps of an area's physics for one item, in the state its boat is in for most of the horizon, a lay-up ashore
+    apart: nothing comes to pass in it."""
     area = next(each for each in AREAS if each.name == name)
-    spread = over_states(following.parts.loc[[item]], following.year).sort_values("share", ascending=False)
+    spread = over_states(following.parts.loc[[item]], following.year)
+    spread = spread.assign(wet=launched(spread)).sort_values(["wet", "share"], ascending=False, kind="stable")
     return area.steps(spread[list(area.uses)].reset_index(drop=True), trade, scenarios())
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -33,18 +35,19 @@ def afloat(states: pd.DataFrame) -> pd.Series:
     return wet
 
 
-def never_used(boats: pd.DataFrame, year: pd.DataFrame) -> frozenset[str]:
-    """Boats (``vessel_id, kept``) that nobody goes out in over the whole of their ``year``."""
-    spent = year.merge(boats[["vessel_id", "kept"]].drop_duplicates("vessel_id"), on="vessel_id", how="left")
-    used = in_use(spent).groupby(spent["vessel_id"]).any()
-    return frozenset(used.index[~used])
+def launched(states: pd.DataFrame) -> pd.Series:
+    """Whether each boat comes into the water at all in each ``state``, if only on trips: in all but a lay-up ashore."""
+    wet: pd.Series = ~states["state"].eq("ashore") | states["kept"].isin(LIVES_ASHORE)
+    return wet
 
 
-def afloat_share(boats: pd.DataFrame, year: pd.DataFrame) -> pd.Series:
-    """Share of its ``year`` that each boat (``vessel_id, kept``) lies afloat."""
+def year_share(
+    boats: pd.DataFrame, year: pd.DataFrame, holds: Callable[[pd.DataFrame], pd.Series]
+) -> pd.Series:
+    """Share of its ``year``, by vessel_id, in which each boat (``vessel_id, kept``) is in a state that ``holds``."""
     spent = year.merge(boats[["vessel_id", "kept"]].drop_duplicates("vessel_id"), on="vessel_id", how="left")
-    share: pd.Series = (spent["share"] * afloat(spent)).groupby(spent["vessel_id"]).sum()
-    return share
+    share: pd.Series = (spent["share"] * holds(spent)).groupby(spent["vessel_id"]).sum()
+    return share.clip(upper=1.0)
 
 
 def over_states(rows: pd.DataFrame, year: pd.DataFrame) -> pd.DataFrame:

@@ -6,8 +6,8 @@ boat of unequal frequency, values that go with length and age, parts renewed now
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -19,6 +19,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
+from riskmodel.atomic_write import atomic_file
 from riskmodel.errors import ParameterError
 from riskmodel.trade import Trade, load_trade, typical_outfit
 
@@ -76,43 +77,38 @@ def write_synthetic_book(
         )
     random, trade = np.random.default_rng(seed), load_trade()
     folder.mkdir(parents=True, exist_ok=True)
-    partial = {name: folder / f".{name}.{os.getpid()}.partial" for name in ("vessels", "items")}
-    try:
-        with _Writers(partial) as write:
-            for first in range(0, boats, boats_a_group):
-                some = _boats(random, first, min(boats_a_group, boats - first), as_of)
-                write("vessels", some.table)
-                for parts in _parts(random, some, trade, (parts_each, as_of)):
-                    write("items", parts)
-        for name, path in partial.items():
-            if path.exists():
-                os.replace(path, folder / f"{name}.parquet")
-            else:
-                # Parts of a book that was there before are none of these boats'.
-                (folder / f"{name}.parquet").unlink(missing_ok=True)
-    finally:
-        for path in partial.values():
-            path.unlink(missing_ok=True)
+    with _Writers(folder) as write:
+        for first in range(0, boats, boats_a_group):
+            some = _boats(random, first, min(boats_a_group, boats - first), as_of)
+            write("vessels", some.table)
+            for parts in _parts(random, some, trade, (parts_each, as_of)):
+                write("items", parts)
+    if parts_each == 0:
+        # Parts of a book that was there before are none of these boats'.
+        (folder / "items.parquet").unlink(missing_ok=True)
 
 
 class _Writers:
-    """Opens a Parquet file at its first table and closes all of them."""
+    """Opens a Parquet file in ``folder`` at its first table; all appear at the end, and none after an error."""
 
-    def __init__(self, paths: dict[str, Path]) -> None:
-        self.paths = paths
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
         self.open: dict[str, Any] = {}
+        self.files = ExitStack()
 
     def __enter__(self) -> _Writers:
+        self.files.__enter__()
         return self
 
     def __call__(self, name: str, table: Any) -> None:
         if name not in self.open:
-            self.open[name] = pq.ParquetWriter(self.paths[name], table.schema, compression="zstd")
+            file = self.files.enter_context(atomic_file(self.folder / f"{name}.parquet"))
+            writer = pq.ParquetWriter(file, table.schema, compression="zstd")
+            self.open[name] = self.files.enter_context(writer)
         self.open[name].write_table(table, row_group_size=MOST_ROWS)
 
-    def __exit__(self, *_: object) -> None:
-        for writer in self.open.values():
-            writer.close()
+    def __exit__(self, *error: Any) -> None:
+        self.files.__exit__(*error)
 
 
 def _boats(random: np.random.Generator, first: int, number: int, as_of: date) -> _Boats:

@@ -11,6 +11,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from numpy.typing import NDArray
 
+from riskmodel.safe_text import HARMFUL, visible
+
 
 @dataclass(frozen=True)
 class Cells:
@@ -45,9 +47,15 @@ class RawTable:
 
 
 def cells_of(column: pa.Array | pa.ChunkedArray) -> Cells:
-    """An Arrow column of any plain type as trimmed texts; nulls and NaN are empty text."""
+    """An Arrow column of any plain type as trimmed texts; nulls and NaN are empty text.
+
+    What could steer a screen or hide is made visible here, once for all that people read later (``safe_text``).
+    """
     if pa.types.is_dictionary(column.type):
         column = column.cast(column.type.value_type)
+    if _holds_bytes(column.type) or pa.types.is_null(column.type):
+        # Some writers do not say that their bytes are text, or of an empty column what it would hold.
+        column = column.cast(pa.string())
     if pa.types.is_string(column.type) or pa.types.is_large_string(column.type):
         column = pc.fill_null(pc.utf8_trim_whitespace(column), "")
     encoded = pc.dictionary_encode(column, null_encoding="encode")
@@ -56,11 +64,27 @@ def cells_of(column: pa.Array | pa.ChunkedArray) -> Cells:
     return Cells(_texts(encoded.dictionary), encoded.indices.to_numpy(zero_copy_only=False).astype(np.int64))
 
 
+def _holds_bytes(kind: Any) -> bool:
+    return bool(
+        pa.types.is_binary(kind) or pa.types.is_large_binary(kind) or pa.types.is_fixed_size_binary(kind)
+    )
+
+
 def _texts(values: pa.Array) -> NDArray[Any]:
     if pa.types.is_string(values.type) or pa.types.is_large_string(values.type):
         texts: NDArray[Any] = values.to_numpy(zero_copy_only=False)
-        return texts
+        return _visible(values, texts)
     return np.array([text_of(value) for value in values.to_pylist()], dtype=object)
+
+
+def _visible(values: pa.Array, texts: NDArray[Any]) -> NDArray[Any]:
+    """The texts, of which the few that hold a harmful character are written anew."""
+    places = np.flatnonzero(pc.match_substring_regex(values, HARMFUL).to_numpy(zero_copy_only=False))
+    if not places.size:
+        return texts
+    changed = texts.copy()
+    changed[places] = [visible(text) for text in texts[places]]
+    return changed
 
 
 def text_of(value: object) -> str:

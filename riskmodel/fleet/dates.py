@@ -31,6 +31,13 @@ def refuse_other_than_days(**days: object) -> None:
             raise ParameterError(f"{name} must be a datetime.date, got {day!r}")
 
 
+def refuse_days_beyond(**days: date | None) -> None:
+    """Raises ParameterError for a day that is given and lies in no year of which dates are read."""
+    for name, day in days.items():
+        if day is not None and not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise ParameterError(f"{name} must lie in the years {FIRST_YEAR} to {LAST_YEAR}, got {day}")
+
+
 def parse_dates(words: NDArray[Any], date_format: str, day_numbers: bool, any_precision: bool) -> Parsed:
     """First and last possible day of each text, shape (n, 2) as datetime64[D]; NaT where there is none.
 

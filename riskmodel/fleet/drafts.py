@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +22,8 @@ from riskmodel.fleet.settings import Settings
 from riskmodel.fleet.sources import RawFleet
 from riskmodel.fleet.wording import NUMBERS, as_csv, as_typed, day_of
 from riskmodel.fleet.workbook import read_workbook
+from riskmodel.safe_text import visible
+from riskmodel.work_folder import work_folder
 
 Stamp = tuple[int, int, int] | None
 
@@ -66,8 +67,8 @@ def draft_record(path: Path, raw: RawFleet, texts: Mapping[str, str], settings: 
 
 def read_draft(draft: Draft, settings: Settings) -> RawTable:
     """The records table of a draft, read from a copy outside the fleet as the fleet itself would be."""
-    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
-        copy = Path(folder) / draft.target.name
+    with work_folder() as folder:
+        copy = folder / draft.target.name
         copy.write_bytes(draft.content)
         suffix = draft.target.suffix.lower()
         if suffix == ".csv":
@@ -171,7 +172,7 @@ def _is_plain_number(text: str) -> bool:
 
 def _alike(name: str, wanted: str, got: str, settings: Settings) -> bool:
     """Whether a cell reads as it was meant; a number or a day may be written in more ways than one."""
-    if wanted == got:
+    if visible(wanted) == got:
         return True
     if name not in read_schema("records").names:
         # A typed column of the keeper's own may show its values in another form: true as yes, 5 as 5.00.

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskmodel.errors import Problem
+from riskmodel.safe_text import visible
 
 
 def problems_at(
@@ -28,7 +29,7 @@ def problems_at(
 
 def shown(value: object) -> str:
     """A value as a message shows it; an empty cell reads ``nothing``, and long text is cut."""
-    text = str(value)
+    text = visible(str(value))
     if not text:
         return "nothing"
     return text if len(text) <= 80 else text[:77] + "..."

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 import tomllib
 from collections.abc import Callable, Mapping
@@ -12,10 +11,19 @@ from pathlib import Path
 from typing import Any
 
 from riskmodel.errors import Problem, TableError
+from riskmodel.files import content_of, is_folder, is_plain_file, kind_at, readable
+from riskmodel.fleet.dates import FIRST_YEAR, LAST_YEAR
 from riskmodel.fleet.nearest import folded, suggestion
 from riskmodel.fleet.prices import price_faults
 from riskmodel.fleet.problems import shown
 from riskmodel.fleet.schema import read_schema
+
+FILE = "settings.toml"
+MOST_MONEY = 1e15
+"""The largest amount of money read, in any currency: there are some in which a boat is worth 1e12 (judgement)."""
+
+# What a yard with some thousands of people has in a month (judgement).
+_MOST_HOURS = 1e6
 
 
 @dataclass(frozen=True)
@@ -51,17 +59,15 @@ class Settings:
 
 
 def read_settings(folder: Path) -> Settings:
-    """The settings in ``folder/settings.toml``; all defaults where there is no such file.
+    """The settings in ``folder/settings.toml``; all defaults where nothing of that name stands.
 
-    Raises TableError with every key that is unknown or has a value it cannot have.
+    Raises TableError for what is no plain file, and with every key that is unknown or has a value it cannot have.
     """
-    path = folder / "settings.toml"
-    if not path.is_file():
+    path = folder / FILE
+    if not is_plain_file(path, FILE):
         return Settings()
-    try:
-        given = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise _refusal([("", "must be a TOML file in UTF-8", str(error))]) from None
+    with readable(FILE, "must be a TOML file in UTF-8"):
+        given = tomllib.loads(content_of(path, FILE).decode("utf-8-sig"))
     broken = [
         (key, f"must be a known setting{suggestion(key, _RULES)}", shown(given[key]))
         for key in given
@@ -79,7 +85,7 @@ def read_settings(folder: Path) -> Settings:
 
 
 def _refusal(broken: list[tuple[str, str, str]]) -> TableError:
-    return TableError([Problem("settings.toml", 0, key, rule, value) for key, rule, value in broken])
+    return TableError([Problem(FILE, 0, key, rule, value) for key, rule, value in broken])
 
 
 def _joint_faults(given: dict[str, Any], folder: Path) -> list[tuple[str, str, str]]:
@@ -89,8 +95,11 @@ def _joint_faults(given: dict[str, Any], folder: Path) -> list[tuple[str, str, s
     for here, there in (("season_start", "season_end"), ("season_end", "season_start")):
         if here in given and there not in given:
             faults.append((there, f"must be given with {here}", "nothing"))
-    if "trade" in given and not (folder / given["trade"]).is_dir():
-        return [*faults, ("trade", "must be a folder of tables beside the fleet's own", given["trade"])]
+    if "trade" in given and not is_folder(folder / given["trade"]):
+        found = kind_at(folder / given["trade"])
+        value = shown(given["trade"]) + (f" ({found})" if found else "")
+        faults.append(("trade", "must be a folder of tables beside the fleet's own", value))
+        return faults
     return faults + price_faults(given, folder / given["trade"] if "trade" in given else None)
 
 
@@ -109,12 +118,11 @@ def _settings(given: dict[str, Any], folder: Path) -> Settings:
 def _day(value: object) -> date | None:
     if isinstance(value, datetime):
         return None
-    if isinstance(value, date):
-        return value
     try:
-        return date.fromisoformat(str(value))
+        day = value if isinstance(value, date) else date.fromisoformat(str(value))
     except ValueError:
         return None
+    return day if FIRST_YEAR <= day.year <= LAST_YEAR else None
 
 
 def _is_date_format(value: object) -> bool:
@@ -140,7 +148,11 @@ def _is_share(value: object) -> bool:
 
 
 def _is_amount(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < math.inf
+    return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value <= MOST_MONEY
+
+
+def _is_hours(value: object) -> bool:
+    return _is_amount(value) and float(str(value)) <= _MOST_HOURS
 
 
 def _are_event_words(value: object) -> bool:
@@ -155,9 +167,9 @@ def _is_text(value: object) -> bool:
 _RULES: dict[str, tuple[str, Callable[[object], bool]]] = {
     "delimiter": (
         "must be a comma, a semicolon, a tab or a bar",
-        lambda value: value in {",", ";", "\t", "|"},
+        lambda value: value in (",", ";", "\t", "|"),
     ),
-    "decimal": ("must be a point or a comma", lambda value: value in {".", ","}),
+    "decimal": ("must be a point or a comma", lambda value: value in (".", ",")),
     "date_format": ('must hold a day, a month and a year, such as "%d/%m/%Y"', _is_date_format),
     "as_of": ("must be a day such as 2026-04-01", lambda value: _day(value) is not None),
     "season_start": ("must be a month and day such as 04-15", _is_month_day),
@@ -167,7 +179,7 @@ _RULES: dict[str, tuple[str, Callable[[object], bool]]] = {
     "trade": ("must be the name of a folder", _is_text),
     "kill_limit": ("must be a probability above 0 and below 1", _is_probability),
     "sinking_limit": ("must be a probability above 0 and below 1", _is_probability),
-    "yard_hours_per_month": ("must be a number of hours, 0 or more", _is_amount),
+    "yard_hours_per_month": ("must be a number of hours, 0 or more", _is_hours),
     "severity_money_scale": ("must be a number above 0 and at most 1", _is_share),
     "claims_from": ("must be a day such as 2020-01-01", lambda value: _day(value) is not None),
     "claims_deductible": ("must be an amount, 0 or more", _is_amount),

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from riskmodel.errors import Problem, TableError
+from riskmodel.files import is_folder, kind_at, readable
 from riskmodel.fleet.cells import RawTable
+from riskmodel.fleet.own_files import WORKBOOK_SUFFIX, is_answer_book
+from riskmodel.fleet.problems import shown
 from riskmodel.fleet.reading import read_csv, read_parquet
 from riskmodel.fleet.schema import TABLES
 from riskmodel.fleet.settings import Settings
 from riskmodel.fleet.workbook import read_workbook
-
-WORKBOOK_SUFFIX = ".xlsx"
 
 
 @dataclass(frozen=True)
@@ -30,28 +31,29 @@ def fleet_folder(path: Path) -> Path:
 
     Raises TableError if the path leads to neither.
     """
-    if path.is_dir():
+    found = kind_at(path)
+    if found == "a folder":
         return path
-    if path.is_file() and path.suffix.lower() == WORKBOOK_SUFFIX:
+    if found == "a file" and path.suffix.lower() == WORKBOOK_SUFFIX:
         return path.parent
-    fault = "no such file or folder" if not path.exists() else f"a {path.suffix or 'plain'} file"
-    raise TableError(
-        [Problem(path.name or str(path), 0, "", "must be a folder of tables or an .xlsx workbook", fault)]
-    )
+    plain = f"a {path.suffix or 'plain'} file"
+    fault = {"": "no such file or folder", "a file": plain}.get(found, found)
+    name = shown(path.name or path)
+    raise TableError([Problem(name, 0, "", "must be a folder of tables or an .xlsx workbook", fault)])
 
 
 def read_sources(path: Path, settings: Settings) -> RawFleet:
     """Every table of the fleet at ``path``, as text; a table that cannot be read leaves its problems."""
-    if path.is_file():
+    if not is_folder(path):
         return _from_workbook(path)
-    files = {entry.name.lower(): entry for entry in sorted(path.iterdir()) if entry.is_file()}
-    books = [
-        file for name, file in files.items() if name.endswith(WORKBOOK_SUFFIX) and not name.startswith("~$")
-    ]
+    entries = _entries(path)
+    files = {entry.name.lower(): entry for entry in entries}
+    books = [each for each in entries if _is_book(each)]
     found = [name for name in TABLES if f"{name}.csv" in files or f"{name}.parquet" in files]
     if not found and len(books) == 1:
         return _from_workbook(books[0])
     raw = _from_files(files, settings)
+    twice = _twice(entries)
     if not found and books:
         rule, names = (
             "must hold one workbook, or be given the path of one",
@@ -59,7 +61,34 @@ def read_sources(path: Path, settings: Settings) -> RawFleet:
         )
         return RawFleet({}, (Problem(path.name, 0, "", rule, names),), ())
     notes = tuple(f"{book.name} was not read, because the folder holds tables of its own." for book in books)
-    return RawFleet(raw.tables, (*raw.problems, *_no_vessels(path.name, found)), notes)
+    return RawFleet(raw.tables, (*twice, *raw.problems, *_no_vessels(path.name, found)), notes)
+
+
+def _entries(folder: Path) -> list[Path]:
+    with readable(shown(folder.name or folder), "must be a folder that can be read"):
+        return sorted(folder.iterdir())
+
+
+def _is_book(entry: Path) -> bool:
+    # A link that leads nowhere is somebody's workbook, and refused where it is read.
+    name = entry.name.lower()
+    named = name.endswith(WORKBOOK_SUFFIX) and not name.startswith("~$")
+    found = kind_at(entry)
+    ours = named and found == "a file" and is_answer_book(entry)
+    return named and not ours and found not in ("", "a folder")
+
+
+def _twice(entries: list[Path]) -> list[Problem]:
+    """Tables whose names differ by capitals alone: one of them would be read and the other passed by."""
+    rule = "must not stand beside another"
+    names = {f"{table}.{kind}" for table in TABLES for kind in ("csv", "parquet")}
+    first: dict[str, Path] = {}
+    problems = []
+    for entry in entries:
+        other = first.setdefault(entry.name.lower(), entry)
+        if other is not entry and entry.name.lower() in names:
+            problems.append(Problem(entry.name, 0, "", rule, other.name))
+    return problems
 
 
 def _from_workbook(path: Path) -> RawFleet:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,30 +10,41 @@ import numpy as np
 import pyarrow as pa
 
 from riskmodel.errors import Problem, TableError
+from riskmodel.files import is_plain_file, readable
 from riskmodel.fleet.cells import RawTable, cells_of, text_of
 from riskmodel.fleet.heads import column_names
 from riskmodel.fleet.nearest import folded
 from riskmodel.fleet.schema import TABLES
+from riskmodel.fleet.sheet_bounds import far_cells, refuse_far_cell
+
+WORKBOOK = "must be an Excel workbook, whole: open it in a spreadsheet program and save it anew"
+"""The rule that a damaged file breaks like any other that its library cannot read."""
 
 
 def read_workbook(path: Path) -> dict[str, RawTable]:
     """The sheets of a workbook that are named as tables are; other sheets are left alone.
 
-    Raises TableError if the file is no workbook, or a sheet has no head.
+    Raises TableError if the file is no workbook or a damaged one, if a cell stands too far out, if two sheets
+    are one table, or a sheet has no head.
     """
     # Imported here because only a workbook needs it.
-    from python_calamine import CalamineError, CalamineWorkbook
+    from python_calamine import CalamineWorkbook
 
-    try:
+    if not is_plain_file(path):
+        raise TableError([Problem(path.name, 0, "", "must be a plain file", "nothing")])
+    with readable(path.name, WORKBOOK):
+        far = far_cells(path)
         book = CalamineWorkbook.from_path(path)
-    except CalamineError as error:
-        raise TableError([Problem(path.name, 0, "", "must be an Excel workbook", str(error))]) from None
+        names = [name for name in book.sheet_names if folded(name) in TABLES]
     sheets: dict[str, RawTable] = {}
-    problems: list[Problem] = []
-    for name in (name for name in book.sheet_names if folded(name) in TABLES):
+    problems = _twice(names, path.name)
+    for name in names:
+        file = f"{path.name} sheet {name}"
         try:
-            cells = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
-            sheets[folded(name)] = _raw_table(f"{path.name} sheet {name}", cells)
+            with readable(file, WORKBOOK):
+                refuse_far_cell(path, name, far)
+                cells = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+                sheets[folded(name)] = _raw_table(file, cells)
         except TableError as error:
             problems.extend(error.problems)
     if problems:
@@ -41,9 +52,26 @@ def read_workbook(path: Path) -> dict[str, RawTable]:
     return sheets
 
 
+def _twice(names: Sequence[str], file: str) -> list[Problem]:
+    """Sheets that are one table by name: one of them would be read and the other passed by."""
+    rule = "must be the only sheet of its table"
+    return [
+        Problem(f"{file} sheet {name}", 0, "", rule, f"{names[place]} too")
+        for number, name in enumerate(names)
+        for place in range(number)
+        if folded(names[place]) == folded(name)
+    ]
+
+
 def _raw_table(file: str, sheet: Sequence[Sequence[Any]]) -> RawTable:
-    grid = [[_cell_text(cell) for cell in row] for row in sheet]
-    filled = [position for position, row in enumerate(grid) if any(row)]
+    width = len(sheet[0]) if sheet else 0
+    # Rows of nothing are many where one cell stands far below: they are never looked at.
+    grid = {
+        position: [_cell_text(cell) for cell in row]
+        for position, row in enumerate(sheet)
+        if row.count("") < width
+    }
+    filled = [position for position, row in grid.items() if any(row)]
     if not filled or filled[0] != 0:
         raise TableError([Problem(file, 1, "", "must open with a head that names its columns", "nothing")])
     names = column_names(grid[0], file)
@@ -63,7 +91,9 @@ def _cell_text(cell: object) -> str:
     return text.removesuffix("T00:00:00")
 
 
-def _refuse_nameless(file: str, grid: list[list[str]], nameless: list[int], rows: list[int]) -> None:
+def _refuse_nameless(
+    file: str, grid: Mapping[int, Sequence[str]], nameless: list[int], rows: list[int]
+) -> None:
     found = [(row, position) for position in nameless for row in rows if grid[row][position]]
     if found:
         row, position = found[0]

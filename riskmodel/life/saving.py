@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 import riskmodel
+from riskmodel.atomic_write import atomic_write
 from riskmodel.errors import ParameterError
 from riskmodel.life.life import Life
 from riskmodel.life.saved import Entry, life_from, read_life
@@ -41,7 +42,8 @@ def save_lives(
         "notes": list(notes),
         "lives": {name: life_from(lives[name]) for name in sorted(lives)},
     }
-    _write(Path(path), json.dumps(whole, indent=1, allow_nan=False, ensure_ascii=False) + "\n")
+    text = json.dumps(whole, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    atomic_write(Path(path), text.encode("utf-8"))
 
 
 def load_lives(path: str | os.PathLike[str]) -> dict[str, Life]:
@@ -71,15 +73,6 @@ def load_lives(path: str | os.PathLike[str]) -> dict[str, Life]:
     if faults:
         raise ParameterError("\n".join(f"{file}: {fault}" for fault in faults))
     return {name: life for name, life in lives.items() if life is not None}
-
-
-def _write(path: Path, text: str) -> None:
-    partial = path.with_name(f".{path.name}.{os.getpid()}.partial")
-    try:
-        partial.write_text(text, "utf-8")
-        os.replace(partial, path)
-    finally:
-        partial.unlink(missing_ok=True)
 
 
 def _parsed(file: Path) -> Any:

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 
 from riskmodel.fleet import Fleet
+from riskmodel.life.renewals import RENEWALS, after_what_was_found, joined_renewals
 
-RENEWALS = ("installed", "replaced")
 LOOKS = ("inspected", "tested", "adjusted")
 # Within a day: what was found comes before the renewal that answers it.
 ORDER_IN_DAY = {"failed": 0, "inspected": 1, "tested": 1, "adjusted": 2, "replaced": 3, "installed": 4}
@@ -44,10 +44,11 @@ def _events(fleet: Fleet) -> pd.DataFrame:
     added = pd.DataFrame({"item_id": known["item_id"], "date": known["installed_after"], "date_by": latest})
     added = added.assign(event="installed", finding="", thoroughness="", reason="", source_row=0)
     added = added[~_already_recorded(added, records)]
-    events = pd.concat([records, added], ignore_index=True)
+    events = after_what_was_found(pd.concat([records, added], ignore_index=True))
     events["place"] = events["event"].map(ORDER_IN_DAY)
     events["day"] = events["date"].fillna(events["date_by"])
     events = events.sort_values(["item_id", "day", "place", "source_row"], kind="stable", ignore_index=True)
+    events = joined_renewals(events)
     renewal = events["event"].isin(RENEWALS).astype(int)
     events["life"] = renewal.groupby(events["item_id"]).cumsum() - renewal
     return events

@@ -7,15 +7,17 @@ from typing import Any
 import pandas as pd
 
 from riskmodel.frames import each_row
-from riskmodel.plan.budget.floors import DEFECT, KILL, SINK
+from riskmodel.plan.budget.floors import DEFECT, KILL, SINK, sinking_limit
 from riskmodel.plan.budget.instead import part_labels
 from riskmodel.plan.budget.plan import MONEY, Plan
 from riskmodel.report.budget_first import not_met_block
 from riskmodel.report.budget_left import cost_column, named_work, next_block, overdue_block, unplaced_block
 from riskmodel.report.foot import cautions_block, heading, notes_block
+from riskmodel.report.limits import nearest_to_limit, whose_limits
 from riskmodel.report.rank import boat_names, currency_of
 from riskmodel.report.text import Column, paragraph, text_table
-from riskmodel.words import about_in, band, counted, in_a_thousand, money, price, ratio
+from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT
+from riskmodel.words import band, counted, in_a_thousand, limit_in, money, price, ratio
 
 HEADS = {
     DEFECT: "BEFORE THE BOAT IS USED AGAIN: known defects, paid first whatever the amount",
@@ -55,7 +57,7 @@ def budget_page(plan: Plan, top: int) -> str:
 def _defects(plan: Plan) -> str:
     rows = plan.floors[plan.floors["kind"] == DEFECT]
     if rows.empty:
-        return f"{HEADS[DEFECT]}\nNone."
+        return f"{HEADS[DEFECT]}\nNone on record."
     work = plan.frame[plan.frame["reason"] == DEFECT].set_index("item_id")
     labels = part_labels(plan.result)
     known = plan.result.frame.set_index("item_id")["defect"]
@@ -76,15 +78,12 @@ def _done(work: Any) -> tuple[str, str, str]:
 def _floors(plan: Plan) -> str:
     """Floors that bind: what is over its limit, and what brings it under."""
     rows = plan.floors[plan.floors["kind"] != DEFECT]
-    sinking = (
-        plan.result.fleet.settings.sinking_limit or plan.result.trade.limits["sinking_probability"].value
-    )
     limits = paragraph(
-        f"Limits: {_chance(plan.result.limit)} that a part kills, {_chance(sinking)} that a boat sinks, by "
-        f"{plan.result.horizon.until}{_whose(plan)}."
+        f"Limits: {limit_in(plan.result.limit)} that a part kills, {limit_in(sinking_limit(plan.result))} that a boat "
+        f"sinks, by {plan.result.horizon.until}. {whose_limits(plan.result)}"
     )
     if rows.empty:
-        return f"{HEADS[KILL]}\n{limits}\nNone is over its limit once the defects are put right."
+        return f"{HEADS[KILL]}\n{limits}\n{paragraph(_none_over(plan))}"
     columns = [
         Column("Boat: part"),
         Column("Danger"),
@@ -106,16 +105,15 @@ def _floors(plan: Plan) -> str:
     return f"{HEADS[KILL]}\n{limits}\n\n{text_table(columns, cells)}"
 
 
-def _chance(limit: float) -> str:
-    return about_in(limit).removeprefix("about ")
-
-
-def _whose(plan: Plan) -> str:
-    settings = plan.result.fleet.settings
-    given = [settings.kill_limit is not None, settings.sinking_limit is not None]
-    if all(given):
-        return ", from the fleet's settings"
-    return " (examples: whoever answers for the boats sets them, in settings.toml)"
+def _none_over(plan: Plan) -> str:
+    """That nothing but defects is over a limit, and what is nearest where that is so before they are put right."""
+    frame, labels = plan.result.frame, part_labels(plan.result)
+    once = " once the known defects are put right" if frame["group"].eq(KNOWN_DEFECT).any() else ""
+    said = f"No part and no boat is over its limit{once}."
+    if frame["group"].eq(CAN_KILL).any():
+        return said
+    what = boat_names(plan.result, frame) + ": " + frame["item_id"].map(labels)
+    return f"{said} {nearest_to_limit(frame.assign(what=what), plan.result.limit)}"
 
 
 def _met_by(row: Any, plan: Plan) -> str:

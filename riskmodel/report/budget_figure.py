@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from riskmodel.plan.budget.plan import Plan
+from riskmodel.report.figure_file import own_look, save_figure
 from riskmodel.report.life_panels import GREY, INK
-from riskmodel.report.lives_figure import LOOK, UNDATED, figure_kind
 from riskmodel.report.rank import currency_of
 from riskmodel.words import money, price, ratio
 
@@ -33,12 +33,9 @@ FOOT = (
 
 def budget_figure(plan: Plan) -> Figure:
     """Loss averted by amount: first what comes before money, then what money buys; the amount and its plan marked."""
-    import matplotlib
     from matplotlib.figure import Figure
 
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
+    with own_look():
         figure = Figure(figsize=(8.0, 5.0))
         axes = figure.add_axes((0.10, 0.24, 0.86, 0.63))
         _curve(axes, plan)
@@ -52,14 +49,7 @@ def budget_figure(plan: Plan) -> Figure:
 
 def write_budget_figure(path: Path, plan: Plan) -> None:
     """Writes the figure, of the kind ``path`` names (.png, .pdf, .svg); the same plan makes the same bytes."""
-    import matplotlib
-
-    kind = figure_kind(path)
-    figure = budget_figure(plan)
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
-        figure.savefig(path, format=kind.removeprefix("."), metadata=UNDATED[kind])
+    save_figure(budget_figure(plan), path)
 
 
 def _curve(axes: Axes, plan: Plan) -> None:

@@ -13,7 +13,13 @@ from riskmodel.frames import each_row
 from riskmodel.report.exposure_claims import claims_block, claims_frame
 from riskmodel.report.exposure_curve import evened_out, largest_boat
 from riskmodel.report.exposure_left_out import left_out_frame, left_out_notes, recalled_block
-from riskmodel.report.exposure_more import conditions_block, errors_block, place_rows, places_block
+from riskmodel.report.exposure_more import (
+    conditions_block,
+    errors_block,
+    place_rows,
+    places_block,
+    worked_out,
+)
 from riskmodel.report.exposure_terms import terms_block, terms_rows
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import boat_names, currency_of
@@ -23,12 +29,6 @@ from riskmodel.words import counted, money, price
 ONLY = (
     "WET-SYSTEM LOSSES ONLY: not weather, collision, theft or liability. Rain and snow that fill a boat with nobody "
     "aboard, and waves over a low transom, are in."
-)
-WORKED_OUT = (
-    "Worked out, not simulated: boats are independent given what is uncertain of them all (lives of classes, what "
-    "follows, prices, outfits and visits that are assumed), taken in the 160 draws that `rank` has, and given "
-    "the year of the place they lie at. 90 %: from 5 % to 95 % of those draws. A boat has at most one of sinking and "
-    "burning, and one loss of each other kind. Hire lost is not in it."
 )
 NO_ADVICE = (
     "An estimate of losses, no advice on cover or price. Wear and slow damage are often left to the owner: leave end "
@@ -57,7 +57,7 @@ def exposure_page(answer: Answer, top: int) -> str:
         places_block(answer, top),
         conditions_block(answer),
         errors_block(answer),
-        paragraph(WORKED_OUT),
+        paragraph(worked_out(answer)),
         paragraph(NO_ADVICE),
         notes_block(result.notes),
         cautions_block(result.trade),

@@ -17,8 +17,8 @@ from riskmodel.exposure.schedule.answer import any_segments
 from riskmodel.exposure.schedule.side import AnySide
 from riskmodel.exposure.segments import AGE
 from riskmodel.report.exposure import money_unit, stretches
+from riskmodel.report.figure_file import own_look, save_figure
 from riskmodel.report.life_panels import GREY, INK
-from riskmodel.report.lives_figure import LOOK, UNDATED, figure_kind
 from riskmodel.report.rank import currency_of
 from riskmodel.words import counted, price
 
@@ -48,15 +48,12 @@ FOOT = (
 
 def exposure_figure(answer: Answer) -> Figure:
     """Exceedance curve with its parameter band; bars of the first segments asked for; age of the hulls against loss."""
-    import matplotlib
     from matplotlib.figure import Figure
 
     exposure = answer.exposure
     by, frame = next(iter(answer.segments.items()))
     ages = answer.segments[AGE] if AGE in answer.segments else any_segments(exposure, AGE)
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
+    with own_look():
         figure = Figure(figsize=(9.0, 8.6))
         _curve(figure.add_axes((0.10, 0.535, 0.86, 0.345)), answer)
         _drivers(figure.add_axes((0.22, 0.125, 0.28, 0.295)), frame, by)
@@ -71,14 +68,7 @@ def exposure_figure(answer: Answer) -> Figure:
 
 def write_exposure_figure(path: Path, answer: Answer) -> None:
     """Writes the figure, of the kind ``path`` names (.png, .pdf, .svg); the same answer makes the same bytes."""
-    import matplotlib
-
-    kind = figure_kind(path)
-    figure = exposure_figure(answer)
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
-        figure.savefig(path, format=kind.removeprefix("."), metadata=UNDATED[kind])
+    save_figure(exposure_figure(answer), path)
 
 
 def _curve(axes: Axes, answer: Answer) -> None:

@@ -33,6 +33,14 @@ CREDITS = (
     "nobody's duty to give or to take. Whatever the numbers, work on dangerous parts is not a matter of credits."
 )
 
+WORKED_OUT = (
+    "Worked out, not simulated: boats are independent given what is uncertain of them all (lives of classes, what "
+    "follows, prices, outfits and visits that are assumed), taken in the 160 draws that `rank` has{places}. 90 %: from "
+    "5 % to 95 % of those draws. A boat has at most one of sinking and burning, and one loss of each other kind. Hire "
+    "lost is not in it."
+)
+PLACES = ", and given the year of the place they lie at"
+
 
 def places_block(answer: Answer, top: int) -> str:
     """The places where most value lies, and what would strike all their boats."""
@@ -82,6 +90,13 @@ def place_rows(answer: Answer) -> pd.DataFrame:
 def _worst_row(exposure: Exposure) -> dict[str, object]:
     together, apart = _worst(exposure)
     return {"row": f"worst year in {WORST}", "together": together, "apart": apart}
+
+
+def worked_out(answer: Answer) -> str:
+    """How the year is worked out; places are in it only where boats that lie together are."""
+    exposure = answer.exposure
+    places = not isinstance(exposure, ScheduleExposure) and exposure.spells is not None
+    return WORKED_OUT.format(places=PLACES if places else "")
 
 
 def _in_the_curve(answer: Answer) -> str:

@@ -56,7 +56,7 @@ def rows_frame(lives: Lives, item_class: str = "") -> pd.DataFrame:
 def rows_page(frame: pd.DataFrame, where: tuple[str, str, str]) -> str:
     """The rows as a table of 80 columns, or that there are none."""
     if frame.empty:
-        return "\n\n".join([heading(*where), paragraph("No record has watched a life yet.")]) + "\n"
+        return "\n\n".join([heading(*where), paragraph("No record has watched such a life yet.")]) + "\n"
     columns = [
         Column("Part (life)"),
         Column("As recorded"),

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Iterator
 from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from riskmodel.errors import ParameterError
+from riskmodel.report.figure_file import figure_kind, own_look, save_figure, save_pages
 from riskmodel.report.life_panels import (
-    GREY,
-    INK,
     Picture,
     draw_curves,
     draw_paper,
@@ -28,19 +26,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-KINDS = (".png", ".pdf", ".svg")
 ACROSS = 5
-# No date and no version of the drawing program: the same lives make the same bytes.
-UNDATED: Mapping[str, dict[str, Any]] = {
-    ".png": {"Software": None},
-    ".pdf": {"CreationDate": None, "Producer": None, "Creator": None},
-    ".svg": {"Date": None, "Creator": None},
-}
-LOOK: Mapping[Any, Any] = {
-    **{"font.family": "DejaVu Sans", "font.size": 8.0, "svg.hashsalt": "riskmodel", "figure.dpi": 150.0},
-    **{"axes.spines.top": False, "axes.spines.right": False, "axes.edgecolor": GREY, "axes.labelcolor": INK},
-    **{"xtick.color": INK, "ytick.color": INK, "text.color": INK, "savefig.dpi": 150.0},
-}
 FOOT = "Estimates, not a survey. A longer life here is no reason to stretch the maker's or the trade's renewal age."
 SHEET_FOOT = f"* Records and trade interval disagree: trust neither alone. {FOOT}"
 
@@ -54,7 +40,7 @@ def life_figure(name: str, lives: Lives, trade: Trade) -> Figure:
         raise ParameterError(f"item class must be one of the fleet's, got {name}")
     from matplotlib.figure import Figure
 
-    with _look():
+    with own_look():
         shown = picture(name, lives)
         figure = Figure()
         curves, paper = _two_panels(figure, shown)
@@ -78,7 +64,7 @@ def lives_sheet(lives: Lives, trade: Trade) -> Figure:
     names = sorted(lives.posterior)
     down = ceil(len(names) / ACROSS)
     height = 1.7 + 2.25 * down
-    with _look():
+    with own_look():
         figure = Figure(figsize=(14.0, height))
         edges = {"left": 0.04, "right": 0.99, "top": 1 - 1.05 / height, "bottom": 0.8 / height}
         grid = figure.add_gridspec(down, ACROSS, wspace=0.18, hspace=0.8, **edges)
@@ -99,43 +85,23 @@ def lives_sheet(lives: Lives, trade: Trade) -> Figure:
     return figure
 
 
-def figure_kind(path: Path) -> str:
-    """The kind of figure ``path`` names: .png, .pdf or .svg; raises ParameterError for any other."""
-    kind = path.suffix.lower()
-    if kind not in KINDS:
-        raise ParameterError(f"{path}: a figure's name must end in {', '.join(KINDS)}")
-    return kind
-
-
 def write_life_figure(path: Path, name: str, lives: Lives, trade: Trade) -> None:
     """Writes the figure of one class, of the kind ``path`` names; the same lives make the same bytes."""
-    kind = figure_kind(path)
-    _save(life_figure(name, lives, trade), path, kind)
+    save_figure(life_figure(name, lives, trade), path)
 
 
 def write_lives_figures(path: Path, lives: Lives, trade: Trade) -> None:
     """Writes all classes: as .pdf the sheet and then a page a class, otherwise the sheet."""
-    kind = figure_kind(path)
-    if kind != ".pdf":
-        _save(lives_sheet(lives, trade), path, kind)
+    if figure_kind(path) != ".pdf":
+        save_figure(lives_sheet(lives, trade), path)
         return
-    from matplotlib.backends.backend_pdf import PdfPages
-
-    with _look(), PdfPages(path, metadata=UNDATED[".pdf"]) as pages:
-        pages.savefig(lives_sheet(lives, trade))
-        for name in sorted(lives.posterior):
-            pages.savefig(life_figure(name, lives, trade))
+    save_pages(_pages(lives, trade), path)
 
 
-@contextmanager
-def _look() -> Iterator[None]:
-    """Our own look, whatever the reader has set up for figures of their own."""
-    import matplotlib
-
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
-        yield
+def _pages(lives: Lives, trade: Trade) -> Iterator[Figure]:
+    yield lives_sheet(lives, trade)
+    for name in sorted(lives.posterior):
+        yield life_figure(name, lives, trade)
 
 
 def _two_panels(figure: Figure, shown: Picture) -> tuple[Axes, Axes]:
@@ -210,8 +176,3 @@ def _keys(*panels: Axes) -> tuple[list[Any], list[str]]:
         for handle, label in zip(*axes.get_legend_handles_labels(), strict=True):
             found.setdefault(label, handle)
     return list(found.values()), list(found)
-
-
-def _save(figure: Figure, path: Path, kind: str) -> None:
-    with _look():
-        figure.savefig(path, format=kind.removeprefix("."), metadata=UNDATED[kind])

@@ -5,10 +5,12 @@ from __future__ import annotations
 from riskmodel.report.text import paragraph
 from riskmodel.risk.lives import Lives
 from riskmodel.trade import Trade
-from riskmodel.words import counted, ratio
+from riskmodel.words import ratio
 
 # A factor is worth a line once the records have moved it, or sharpened it, by this much of its doubt (judgement).
 MOVED, SHARPENED = 0.3, 0.8
+# A shift that one decimal shows as none.
+LEAST_MOVED = 0.05
 
 
 def taught(lives: Lives, trade: Trade) -> list[str]:
@@ -27,9 +29,10 @@ def _pooled(lives: Lives) -> list[str]:
         ]
     return [
         paragraph(
-            f"The fleet as a whole: from {counted(round(failures), 'recorded failure')}, lives in this fleet run "
+            f"The fleet as a whole: from {_counted(failures, 'recorded failure')}, lives in this fleet run "
             f"{middle:.2g} times those that the trade's renewal intervals seed (90 %: {low:.2g} to {high:.2g}). "
-            "Renewals of unwritten reason are read as sound here; see below where the other reading matters."
+            "Renewals of unwritten reason are read as sound here; where the other reading matters a line of its own "
+            "says so."
         )
     ]
 
@@ -41,14 +44,20 @@ def _surroundings(lives: Lives) -> list[str]:
         shift, sd = float(ageing.shift[place]), float(ageing.sd[place])
         if abs(shift) < MOVED and sd > SHARPENED:
             continue
-        side = "toward the faster" if shift > 0 else "toward the slower"
         lines.append(
             paragraph(
-                f"Surroundings, {factor}: the records move ageing {abs(shift):.1f} of the judged doubt {side} end, and "
-                f"leave {100 * sd:.0f} % of that doubt."
+                f"Surroundings, {factor}: the records {_moved(shift)}, and leave {100 * sd:.0f} % of that doubt."
             )
         )
     return lines
+
+
+def _moved(shift: float) -> str:
+    """How far along the judged doubt, and which way; what would read as nothing is said to be none."""
+    if abs(shift) < LEAST_MOVED:
+        return "leave ageing in the middle of the judged doubt"
+    side = "faster" if shift > 0 else "slower"
+    return f"move ageing {abs(shift):.1f} of the judged doubt toward the {side} end"
 
 
 def _clocks(lives: Lives, trade: Trade) -> list[str]:
@@ -78,7 +87,7 @@ def _lots(lives: Lives, trade: Trade) -> list[str]:
             continue
         lines.append(
             paragraph(
-                f"Lot {mark} of {trade.classes[name].label.lower()}: {_failures(lot.failures)} where "
+                f"Lot {mark} of {trade.classes[name].label.lower()}: {_counted(lot.failures, 'failure')} where "
                 f"{ratio(lot.expected)} were to be expected; its parts are taken to fail {lot.mean:.2g} times as "
                 "often as their class."
             )
@@ -86,6 +95,6 @@ def _lots(lives: Lives, trade: Trade) -> list[str]:
     return lines
 
 
-def _failures(number: float) -> str:
-    """A count of failures, which lives of unknown age may leave a fraction of."""
-    return "1 failure" if number == 1 else f"{round(number, 2):g} failures"
+def _counted(number: float, noun: str) -> str:
+    """A count, which lives of unknown age may leave a fraction of."""
+    return f"1 {noun}" if number == 1 else f"{round(number, 2):g} {noun}s"

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from riskmodel.fleet.own_files import ANSWER_MARK
 from riskmodel.plan.budget.plan import Plan
 from riskmodel.report.budget_left import named_work
 from riskmodel.report.rank import boat_names, currency_of
@@ -33,7 +34,7 @@ def plan_workbook(plan: Plan) -> bytes:
     buffer = BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with Workbook(buffer, {**options, "strings_to_numbers": False}) as book:
-        book.set_properties({"created": UNDATED})
+        book.set_properties({"created": UNDATED, "comments": ANSWER_MARK})
         looks = {
             "head": book.add_format({"bold": True, "bottom": 2, "bg_color": "#DDDDDD", "text_wrap": True}),
             "text": book.add_format({"num_format": "@"}),

@@ -10,10 +10,11 @@ import pandas as pd
 from riskmodel.consequence import fuel_and_openings
 from riskmodel.frames import each_row
 from riskmodel.report.foot import cautions_block, heading, notes_block
+from riskmodel.report.limits import none_over
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.risk import Assessment
 from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT, MONEY
-from riskmodel.words import about_in, band, counted, in_a_thousand, money, price, ratio, years
+from riskmodel.words import band, chance_or_none, counted, limit_in, money, price, ratio, years
 
 if TYPE_CHECKING:
     from riskmodel.exposure.policy_days import Insured
@@ -23,6 +24,9 @@ HEADS = {
     CAN_KILL: "THEN: PATHS THAT CAN KILL, by chance and never by the value of the boat",
     MONEY: "THEN: WHERE THE NEXT MONEY GOES, by loss averted for each unit of cost",
 }
+
+NO_DEFECT = "None on record."
+NOTHING_LEFT = "None: no part is left that stands in no list above."
 
 OVERDUE = (
     "PAST THE MAKER'S OR TRADE'S RENEWAL AGE: renewed whatever they look like\n(at the ranks they have above)"
@@ -46,7 +50,8 @@ def rank_page(result: Assessment, top: int) -> str:
     parts = [heading(result.fleet.source, str(result.horizon.as_of), _until(result))]
     for group in (KNOWN_DEFECT, CAN_KILL, MONEY):
         rows = frame[frame["group"] == group]
-        parts.append(_section(group, rows, top, currency, result))
+        found = _section(group, rows, top, currency, result)
+        parts.append(found or f"{HEADS[group]}\n{_none(group, frame, result)}")
         if group == KNOWN_DEFECT:
             parts.append(_suspect(frame, top, currency, result))
     parts.append(_overdue(frame, top, currency))
@@ -87,9 +92,10 @@ def _until(result: Assessment) -> str:
 
 
 def _section(group: str, rows: pd.DataFrame, top: int, currency: str, result: Assessment) -> str:
+    """A list with its head; empty where there is nothing to list."""
     if rows.empty:
-        return f"{HEADS[group]}\nNone."
-    limit = f"\nListed here when the chance is over {about_in(result.limit).removeprefix('about ')}."
+        return ""
+    limit = f"\nListed here when the chance is over {limit_in(result.limit)}."
     head = HEADS[group] + (limit if group == CAN_KILL else "")
     if group == KNOWN_DEFECT:
         return head + "\n\n" + _defects(rows, currency)
@@ -98,6 +104,13 @@ def _section(group: str, rows: pd.DataFrame, top: int, currency: str, result: As
     tail = f"\n({more} more: ask for --top {len(rows)}, or --format csv for all.)" if more else ""
     table = _kill_table(shown, currency) if group == CAN_KILL else _money_table(shown, currency)
     return head + "\n\n" + table + tail
+
+
+def _none(group: str, frame: pd.DataFrame, result: Assessment) -> str:
+    """What to say of an empty list: whether nothing is known, nothing is over the limit, or nothing is left."""
+    if group == KNOWN_DEFECT:
+        return NO_DEFECT
+    return paragraph(none_over(frame, result)) if group == CAN_KILL else NOTHING_LEFT
 
 
 def _suspect(frame: pd.DataFrame, top: int, currency: str, result: Assessment) -> str:
@@ -122,7 +135,7 @@ def _suspect(frame: pd.DataFrame, top: int, currency: str, result: Assessment) -
         Column(f"Cost\n{currency}", number=True),
     ]
     cells = [
-        (str(r.rank), r.what, f"{r.found_on:%Y-%m}", in_a_thousand(r.risk), _task(r), price(r.task_cost))
+        (str(r.rank), r.what, f"{r.found_on:%Y-%m}", chance_or_none(r.risk), _task(r), price(r.task_cost))
         for r in each_row(rows.head(top))
     ]
     more = len(rows) - len(cells)
@@ -150,7 +163,7 @@ def _overdue(frame: pd.DataFrame, top: int, currency: str) -> str:
             str(r.rank),
             r.what,
             years(r.age_years),
-            in_a_thousand(r.risk),
+            chance_or_none(r.risk),
             _task(r),
             price(r.task_cost),
         )
@@ -244,7 +257,7 @@ def _closing(frame: pd.DataFrame, currency: str, result: Assessment) -> str:
         return paragraph(
             f"{start}. Beyond that no task averts more loss by {result.horizon.until} than it costs."
         )
-    boats = tasks["boat"].nunique()
+    boats = tasks["vessel_id"].nunique()
     then = (
         f"Then {_first_of(len(tasks))} of the money list, more averted than spent, on {counted(boats, 'boat')}, "
         f"cost about {currency} {money(tasks['task_cost'].sum())} together and avert about "
@@ -273,7 +286,7 @@ def _of_weather(result: Assessment) -> str:
     if weather <= 0:
         return ""
     share = 100 * weather / both
-    said = "under 1 %" if share < 1 else f"about {share:.0f} %"
+    said = "under 1 %" if share < 1 else f"about {min(round(share), 99)} %"
     return paragraph(
         f"Rain, snow and waves over a low transom, which no part brings about, make up {said} of the sinkings to be "
         "expected: they stand in no list, but count for the pumps that hold them off."

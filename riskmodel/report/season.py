@@ -24,7 +24,8 @@ from riskmodel.report.rank import currency_of, part_names
 from riskmodel.report.season_limits import limits_block
 from riskmodel.report.season_parts import APART, states_that_matter, vessel_name
 from riskmodel.report.text import Column, paragraph, text_table
-from riskmodel.words import band, in_a_thousand, price
+from riskmodel.risk.ranking import KNOWN_DEFECT
+from riskmodel.words import LEAST_SAID, band, chance_or_none, price
 
 HEADS = {
     BEFORE_USE: "BEFORE THE BOAT IS USED AGAIN: known defects, whatever their chance or price",
@@ -32,9 +33,10 @@ HEADS = {
     HAUL_OUT: "{name} ({how})",
     IN_WATER: "{name}",
 }
+NO_DEFECT = "None on record."
 # After known defects, of a boat that lies afloat while nobody uses it.
 AS_PRESSING = (
-    "With them what is over a limit or was found suspect and may sink the boat or kill: it lies afloat."
+    "As pressing: what is over a limit or was found suspect and may sink the boat or kill: it lies afloat."
 )
 EVERY_TRIP = "EVERY TRIP"
 ADVICE = (
@@ -57,7 +59,7 @@ def season_page(season: Season, calendar: SeasonCalendar, top: int) -> str:
     parts = [
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
         f"THE SEASON OF {vessel_name(season).upper()}\n{_boat(season)}",
-        _tasks(BEFORE_USE, calendar, season, currency) or f"{HEADS[BEFORE_USE]}\nNone on record.",
+        _tasks(BEFORE_USE, calendar, season, currency) or f"{HEADS[BEFORE_USE]}\n{NO_DEFECT}",
         limits_block(season),
         _totals(season),
         _months(season, calendar),
@@ -116,8 +118,9 @@ def _totals(season: Season) -> str:
     said = paragraph(
         f"Sinking, at rest or under way: {mine} such boats by {season.horizon.until}, beside {other} of typical boats: "
         "same kind, age, length, berth and season, with the usual outfit of unknown age, looked after as is usual. In "
-        "brackets the 90 % band of what is not known about parts and consequences. The parts listed are counted, and "
-        "rain, snow and waves."
+        "brackets the 90 % band of what is not known about parts and consequences. "
+        f"{'The parts assumed' if season.result.frame['assumed'].any() else 'The parts listed'} are counted, and rain, "
+        "snow and waves."
     )
     rows = totals.drop(index=[ANY_SINKING, "nuisance"], errors="ignore")
     rows = rows.sort_values("can_kill", ascending=False, kind="stable")
@@ -161,15 +164,25 @@ def _months(season: Season, calendar: SeasonCalendar) -> str:
     ]
     if any(cell[0].endswith("*") for cell in cells):
         told.append("* begins out of season.")
-    if season.result.fleet.periods.empty:
+    periods = season.result.fleet.periods
+    if not periods["vessel_id"].eq(season.vessel_id).any():
         told.append(NO_PERIODS)
-    apart = set(season.months.columns[2:]) - set(states) - set(APART)
-    rare = [label[name] for name in season.totals["end_state"] if name in apart and months[name].sum() > 0]
-    if rare:
-        told.append(f"Under 1 in 10,000 over the whole time: {', '.join(rare)}.")
+    told += left_out_of_months(season)
     told.append("What has gone already, unseen or known, does its harm in the first month in which it can.")
     told.append("No month is surer than the whole: the bands above go for each in proportion.")
     return f"MONTH BY MONTH, in {IN_MONTH:,}\n\n{text_table(columns, cells)}\n\n{paragraph(' '.join(told))}"
+
+
+def left_out_of_months(season: Season) -> list[str]:
+    """Which end states have no column of their own: those too rare, and those that there is no room for."""
+    totals = season.totals[season.totals["end_state"].isin(season.months.columns)]
+    apart = totals[~totals["end_state"].isin([*states_that_matter(season), *APART]) & (totals["chance"] > 0)]
+    rare = apart["chance"] < LEAST_SAID
+    said = (
+        ("Under 1 in 10,000 over the whole time", apart.loc[rare, "label"]),
+        ("No room here, see --format csv for their months", apart.loc[~rare, "label"]),
+    )
+    return [f"{what}: {', '.join(labels)}." for what, labels in said if len(labels)]
 
 
 def _top(season: Season, top: int, currency: str) -> str:
@@ -187,7 +200,7 @@ def _top(season: Season, top: int, currency: str) -> str:
         (
             str(row.rank),
             name,
-            in_a_thousand(max(row.sinking_probability, row.kill_probability)),
+            chance_or_none(max(row.sinking_probability, row.kill_probability)),
             band(row.failure_probability, row.failure_low, row.failure_high),
             row.best_task.replace("_", " "),
             price(row.task_cost),
@@ -208,8 +221,8 @@ def _tasks(group: str, calendar: SeasonCalendar, season: Season, currency: str) 
     first = "NEXT" if calendar.dates.first_trip == calendar.dates.today else "FIRST"
     name = group_label(group, calendar.dates).upper()
     head = HEADS[group].format(first=first, how=calendar.dates.haul_out_told, name=name)
-    if group == BEFORE_USE and (tasks["does"] != "renew").any():
-        head += f"\n{paragraph(AS_PRESSING)}"
+    if group == BEFORE_USE:
+        head += _as_pressing(tasks, season)
     if group == FIRST_TRIP and first == "FIRST":
         head += f" ({calendar.dates.first_trip}), or by the day given"
     columns = [
@@ -220,6 +233,15 @@ def _tasks(group: str, calendar: SeasonCalendar, season: Season, currency: str) 
         Column(f"Cost\n{currency}", number=True),
     ]
     return f"{head}\n\n{text_table(columns, [_task_row(rows, season) for rows in _alike(tasks)])}"
+
+
+def _as_pressing(tasks: pd.DataFrame, season: Season) -> str:
+    """What stands beside the known defects, or without any, though it is none."""
+    frame = season.result.frame
+    defects = frame.loc[frame["group"] == KNOWN_DEFECT, "item_id"]
+    none = [] if tasks["item_id"].isin(defects).any() else [NO_DEFECT]
+    other = [] if tasks["item_id"].isin(defects).all() else [AS_PRESSING]
+    return "".join(f"\n{paragraph(line)}" for line in (*none, *other))
 
 
 def _alike(tasks: pd.DataFrame) -> list[pd.DataFrame]:

@@ -13,8 +13,8 @@ import numpy as np
 from riskmodel.plan.season.calendar import GROUPS, SeasonCalendar, group_label
 from riskmodel.plan.season.months import month_ends
 from riskmodel.plan.season.season import Season
+from riskmodel.report.figure_file import own_look, save_figure
 from riskmodel.report.life_panels import GREY, INK
-from riskmodel.report.lives_figure import LOOK, UNDATED, figure_kind
 from riskmodel.report.season import IN_MONTH, mine_and_typical
 from riskmodel.report.season_parts import states_that_matter, vessel_name
 
@@ -31,25 +31,23 @@ PANEL, STRIP, ABOVE, BELOW = 2.75, 1.35, 0.95, 0.75
 WIDE = 13.0
 # Names of months that fit under a panel.
 MOST_NAMED = 13
+LIGHT = " Light bars begin out of season."
 FOOT = (
     f"Bars: chance in each month, in {IN_MONTH:,} such boats; thin lines: the 90 % band of the whole time, shared out "
-    "as the bars are. Light bars begin out of season. Every panel has a scale of its own. Estimates, not a survey: a "
+    "as the bars are.{light} Every panel has a scale of its own. Estimates, not a survey: a "
     "small number is no reason to put off safety work, and the maker and the local code come first."
 )
 
 
 def season_figure(season: Season, calendar: SeasonCalendar) -> Figure:
     """A small panel an end state that matters, months across, and under them a strip with the days of the tasks."""
-    import matplotlib
     from matplotlib.figure import Figure
 
     states = states_that_matter(season)
     across = ACROSS.get(len(states), 3)
     down = ceil(len(states) / across)
     height = ABOVE + PANEL * down + STRIP + BELOW
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
+    with own_look():
         figure = Figure(figsize=(WIDE, height))
         if states:
             edges = {"left": 0.05, "right": 0.985, "top": 1 - ABOVE / height}
@@ -60,20 +58,19 @@ def season_figure(season: Season, calendar: SeasonCalendar) -> Figure:
                 _panel(axes, name, season, calendar)
         strip = figure.add_axes((0.15, (BELOW + 0.2) / height, 0.835, (STRIP - 0.45) / height))
         _strip(strip, season, calendar)
-        _words(figure, season, height)
+        _words(figure, season, calendar, height)
     return figure
 
 
 def write_season_figure(path: Path, season: Season, calendar: SeasonCalendar) -> None:
     """Writes the figure, of the kind ``path`` names (.png, .pdf, .svg); the same season makes the same bytes."""
-    import matplotlib
+    save_figure(season_figure(season, calendar), path)
 
-    kind = figure_kind(path)
-    figure = season_figure(season, calendar)
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
-        figure.savefig(path, format=kind.removeprefix("."), metadata=UNDATED[kind])
+
+def foot(season: Season, calendar: SeasonCalendar) -> str:
+    """What the figure shows, and how not to read it."""
+    light = any(not calendar.dates.in_season(day) for day in season.months["start"])
+    return FOOT.format(light=LIGHT if light else "")
 
 
 def _panel(axes: Axes, name: str, season: Season, calendar: SeasonCalendar) -> None:
@@ -131,11 +128,11 @@ def _strip(axes: Axes, season: Season, calendar: SeasonCalendar) -> None:
     axes.spines[:].set_visible(False)
 
 
-def _words(figure: Figure, season: Season, height: float) -> None:
+def _words(figure: Figure, season: Season, calendar: SeasonCalendar, height: float) -> None:
     horizon = season.horizon
     title = f"The season of {vessel_name(season)}, {horizon.as_of} to {horizon.until}"
     figure.text(0.02, 1 - 0.22 / height, title, fontsize=12, weight="bold", va="center")
     figure.text(
         0.02, (BELOW + STRIP - 0.1) / height, "Tasks, and how many on the day", fontsize=8.5, va="center"
     )
-    figure.text(0.02, 0.08 / height, textwrap.fill(FOOT, 190), fontsize=7.5, va="bottom")
+    figure.text(0.02, 0.08 / height, textwrap.fill(foot(season, calendar), 190), fontsize=7.5, va="bottom")

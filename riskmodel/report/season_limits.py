@@ -8,18 +8,11 @@ from riskmodel.frames import each_row
 from riskmodel.plan.budget.floors import KILL, SINK, sinking_limit
 from riskmodel.plan.budget.instead import instead_of_work, part_labels
 from riskmodel.plan.season.season import ANY_SINKING, Season
+from riskmodel.report.limits import over_by, whose_limits
 from riskmodel.report.text import paragraph
-from riskmodel.risk import Assessment
 from riskmodel.risk.ranking import CAN_KILL
-from riskmodel.words import about_in
 
 HEAD = "OVER THE LIMIT"
-EXAMPLES = "The limits are examples: whoever answers for the boats sets them, in settings.toml."
-OWN = "The limits are those of the fleet's settings."
-MIXED = (
-    "One limit is that of the fleet's settings, the other an example: whoever answers for the boats sets it, in "
-    "settings.toml."
-)
 FIRST = "Work dated {today} comes first; a later one is no leave to use the boat or leave it afloat alone."
 
 
@@ -32,14 +25,9 @@ def limits_block(season: Season) -> str:
     if killing.empty and not sinks:
         return ""
     until, labels = season.horizon.until, part_labels(result)
-    said = []
-    if sinks:
-        said.append(
-            f"The boat sinks: {about_in(chance)} by {until}; the limit is {_limit(sinking_limit(result))}."
-        )
+    said = [f"The boat sinks: {over_by(chance, sinking_limit(result), until)}."] if sinks else []
     said += [
-        f"A path that can kill, {labels[row.item_id]}: {about_in(row.kill_probability)} by {until}; the limit is "
-        f"{_limit(result.limit)}."
+        f"A path that can kill, {labels[row.item_id]}: {over_by(row.kill_probability, result.limit, until)}."
         for row in each_row(killing)
     ]
     status = pd.DataFrame(
@@ -56,17 +44,6 @@ def limits_block(season: Season) -> str:
         *said,
         f"{advice[0].upper()}{advice[1:]}.",
         FIRST.format(today=season.horizon.as_of),
-        _whose(result),
+        whose_limits(result),
     ]
     return "\n".join([HEAD, *(paragraph(f"- {line}", indent="  ") for line in lines)])
-
-
-def _limit(chance: float) -> str:
-    return about_in(chance).removeprefix("about ")
-
-
-def _whose(result: Assessment) -> str:
-    """Whose limits they are: examples are called so."""
-    settings = result.fleet.settings
-    given = [settings.kill_limit is not None, settings.sinking_limit is not None]
-    return OWN if all(given) else MIXED if any(given) else EXAMPLES

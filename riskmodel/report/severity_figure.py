@@ -10,8 +10,8 @@ import pandas as pd
 
 from riskmodel.consequence.severity import money_bands
 from riskmodel.frames import each_row
+from riskmodel.report.figure_file import own_look, save_figure
 from riskmodel.report.life_panels import INK
-from riskmodel.report.lives_figure import LOOK, UNDATED, figure_kind
 from riskmodel.report.rank import currency_of
 from riskmodel.report.severity_parts import (
     cell_words,
@@ -48,13 +48,10 @@ EDGES = (0.0, 0.13, 0.76, 0.88, 1.0)
 
 def levels_figure(result: Assessment) -> Figure:
     """The table with its counts and words, and beside it the parts of its worst cells with money and danger."""
-    import matplotlib
     from matplotlib.figure import Figure
 
     parts = levels_frame(result)
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
+    with own_look():
         figure = Figure(figsize=(14.0, 7.4))
         _cells(figure.add_axes((0.14, 0.21, 0.37, 0.60)), level_counts(parts, result.trade), result)
         _lists(figure.add_axes((0.54, 0.21, 0.44, 0.66)), parts, result)
@@ -64,14 +61,7 @@ def levels_figure(result: Assessment) -> Figure:
 
 def write_levels_figure(path: Path, result: Assessment) -> None:
     """Writes the figure, of the kind ``path`` names (.png, .pdf, .svg); the same assessment makes the same bytes."""
-    import matplotlib
-
-    kind = figure_kind(path)
-    figure = levels_figure(result)
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(LOOK)
-        figure.savefig(path, format=kind.removeprefix("."), metadata=UNDATED[kind])
+    save_figure(levels_figure(result), path)
 
 
 def _cells(axes: Axes, counts: pd.DataFrame, result: Assessment) -> None:

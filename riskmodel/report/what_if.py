@@ -10,7 +10,7 @@ from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.rank import boat_names, currency_of
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.risk.ranking import KNOWN_DEFECT
-from riskmodel.words import counted, in_a_thousand, money
+from riskmodel.words import chance_or_none, counted, money
 
 STILL = (
     "Nothing here is a reason to leave a known defect or a dangerous part alone: they come first with the change and "
@@ -27,7 +27,7 @@ def what_if_page(difference: Difference, top: int) -> str:
         heading(before.fleet.source, str(before.horizon.as_of), until),
         "WHAT IF\n" + "\n".join(paragraph(f"  {told}", indent="    ") for told in difference.told),
         _totals(boats, currency),
-        _table(difference, boats.head(top), currency),
+        _table(difference, boats, top, currency),
         _cost(difference, boats, currency),
         paragraph(_defects(difference)),
         paragraph(STILL),
@@ -59,8 +59,9 @@ def _totals(boats: pd.DataFrame, currency: str) -> str:
     return text_table(columns, rows)
 
 
-def _table(difference: Difference, boats: pd.DataFrame, currency: str) -> str:
-    names = boat_names(difference.before, boats)
+def _table(difference: Difference, boats: pd.DataFrame, top: int, currency: str) -> str:
+    shown = boats.head(top)
+    names = boat_names(difference.before, shown)
     columns = [
         Column("Boat"),
         Column(f"Loss,\n{currency}", number=True),
@@ -75,29 +76,35 @@ def _table(difference: Difference, boats: pd.DataFrame, currency: str) -> str:
             name,
             money(row.loss_before),
             money(row.loss_after),
-            in_a_thousand(row.sinking_probability_before),
-            in_a_thousand(row.sinking_probability_after),
-            in_a_thousand(row.kill_probability_before),
-            in_a_thousand(row.kill_probability_after),
+            chance_or_none(row.sinking_probability_before),
+            chance_or_none(row.sinking_probability_after),
+            chance_or_none(row.kill_probability_before),
+            chance_or_none(row.kill_probability_after),
         )
-        for name, row in zip(names, each_row(boats), strict=True)
+        for name, row in zip(names, each_row(shown), strict=True)
     ]
-    return "BOAT BY BOAT, most saved first\n\n" + text_table(columns, cells)
+    more = len(boats) - len(shown)
+    tail = f"\n({more} more: ask for --top {len(boats)}, or --format csv for all.)" if more else ""
+    return f"BOAT BY BOAT, most saved first\n\n{text_table(columns, cells)}{tail}"
 
 
 def _cost(difference: Difference, boats: pd.DataFrame, currency: str) -> str:
     if not difference.renewed:
         return ""
     parts, cost = counted(len(difference.renewed), "part"), money(difference.cost)
+    saved = float(boats["saved"].sum())
+    does = "avert" if saved >= 0 else "add"
     return paragraph(
-        f"Renewing or fitting the {parts} one by one costs about {currency} {cost}; all the changes together avert "
-        f"{currency} {money(boats['saved'].sum())} of expected loss by then, before insurance. Work that shares a "
+        f"Renewing or fitting the {parts} one by one costs about {currency} {cost}; all the changes together {does} "
+        f"{currency} {money(abs(saved))} of expected loss by then, before insurance. Work that shares a "
         "haul-out costs less."
     )
 
 
 def _defects(difference: Difference) -> str:
-    left = int((difference.after.frame["group"] == KNOWN_DEFECT).sum())
+    known, left = (
+        int((each.frame["group"] == KNOWN_DEFECT).sum()) for each in (difference.before, difference.after)
+    )
     if not left:
-        return "No known defect is left by it."
+        return "No known defect is left by it." if known else "No known defect is on record."
     return f"{counted(left, 'known defect')} still to be put right before the boats are used again."

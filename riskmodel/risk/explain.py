@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from riskmodel.errors import ParameterError
+from riskmodel.fleet import GUESSED, value_is_guess
 from riskmodel.frames import each_row
 from riskmodel.risk.assess import Assessment
 from riskmodel.risk.consequence_steps import barrier_steps, consequence_steps, physics_steps
@@ -72,11 +73,14 @@ def _boat(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
     at = int(vessels.index[vessels["vessel_id"] == row["vessel_id"]][0])
     boat, given = vessels.loc[at], result.fleet.given["vessels"]
     defaults = result.fleet.defaulted
+    guessed = bool(value_is_guess(vessels)[at])
     for column in _BOAT:
         mine = at in given.index and bool(given.loc[at, column])
         rows = defaults[(defaults["table"] == "vessels") & (defaults["column"] == column)]
         source = (
-            "your vessels table"
+            GUESSED
+            if column == "value" and guessed
+            else "your vessels table"
             if mine
             else f"default: {rows['source'].iloc[0]}"
             if len(rows)

@@ -11,6 +11,8 @@ from riskmodel.units import DAYS_PER_YEAR
 
 # A season with less than this left (days) is as good as over; the coming one is meant (judgement).
 AS_GOOD_AS_OVER = 30
+# Nobody plans for a boat further ahead (years), nor does the calendar of the tables reach further (both judgements).
+LONGEST, LAST_YEAR = 100, 2250
 
 
 @dataclass(frozen=True)
@@ -28,17 +30,22 @@ class Horizon:
 
 
 def given_horizon(as_of: date, until: date) -> Horizon:
-    """A horizon the asker chose. Raises ParameterError unless ``until`` lies after ``as_of``."""
+    """A horizon the asker chose. Raises ParameterError unless ``until`` lies after ``as_of``, in LONGEST years."""
     if until <= as_of:
         raise ParameterError(f"until must lie after {as_of}, got {until}")
+    if until.year > min(as_of.year + LONGEST, LAST_YEAR):
+        raise ParameterError(f"until must lie within {LONGEST} years and not after {LAST_YEAR}, got {until}")
     return Horizon(as_of, until, "as asked")
 
 
 def months_ahead(as_of: date, months: int) -> Horizon:
-    """A horizon of whole months. Raises ParameterError unless ``months`` is 1 or more."""
+    """A horizon of whole months. Raises ParameterError unless ``months`` is 1 or more, and its end one that is read."""
     if months < 1:
         raise ParameterError(f"months must be 1 or more, got {months}")
-    return Horizon(as_of, _months_later(as_of, months), f"{months} months")
+    if months > 12 * LONGEST:
+        raise ParameterError(f"months must be at most {12 * LONGEST:,}, got {months}")
+    until = given_horizon(as_of, _months_later(as_of, months)).until
+    return Horizon(as_of, until, f"{months} months")
 
 
 def coming_season(fleet: Fleet, as_of: date) -> Horizon:

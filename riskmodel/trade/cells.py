@@ -8,6 +8,9 @@ from typing import Any
 
 Cell = Callable[[str], Any]
 
+LARGEST, LEAST = 1e15, 1e-12
+"""No number of a trade table is larger, nor one above nought less: money in any currency, or a chance (judgement)."""
+
 
 def text(value: str) -> str:
     """Words; not empty."""
@@ -49,11 +52,11 @@ def words(separator: str) -> Cell:
     return read
 
 
-def number(low: float = 0.0, high: float = math.inf) -> Cell:
-    """A finite number in [low, high]."""
+def number(low: float = 0.0, high: float = LARGEST) -> Cell:
+    """A number in [low, high]."""
     wanted = (
         f"must be a number from {low:g} to {high:g}"
-        if high < math.inf
+        if high < LARGEST
         else f"must be a number from {low:g} up"
     )
 
@@ -62,7 +65,9 @@ def number(low: float = 0.0, high: float = math.inf) -> Cell:
             found = float(value)
         except ValueError:
             raise ValueError(wanted) from None
-        if not (low <= found <= high) or math.isinf(found):
+        if high == LARGEST:
+            _refuse_beyond(found)
+        if not low <= found <= high:
             raise ValueError(wanted)
         return found
 
@@ -70,14 +75,22 @@ def number(low: float = 0.0, high: float = math.inf) -> Cell:
 
 
 def positive(value: str) -> float:
-    """A finite number above zero."""
+    """A number above zero."""
     try:
         found = float(value)
     except ValueError:
         found = 0.0
+    _refuse_beyond(found)
     if not 0.0 < found < math.inf:
         raise ValueError("must be a number above 0")
+    if found < LEAST:
+        raise ValueError(f"must be {LEAST:g} or more")
     return found
+
+
+def _refuse_beyond(found: float) -> None:
+    if LARGEST < found < math.inf:
+        raise ValueError(f"must be at most {LARGEST:g}")
 
 
 def year(value: str) -> int:

@@ -45,5 +45,7 @@ def _incomplete(rows: list[ParsedRow]) -> Iterator[Problem]:
         if measure not in everywhere | {FACTOR}:
             yield rows[0].problem("measure", f"must have a row of {measure} without conditions")
     areas = {row.raw["unit"].startswith("m2") for row in rows if row.raw["measure"] in {"growth", "most"}}
+    if len({row.raw["needs"] for row in rows}) > 1:
+        yield rows[0].problem("needs", "must be the same in every row of a class and end state")
     if len(areas) > 1:
         yield rows[0].problem("unit", "must be areas or shares for growth and most alike")

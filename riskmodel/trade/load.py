@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from riskmodel.errors import ParameterError, Problem, TableError
+from riskmodel.files import is_folder, readable
 from riskmodel.trade import evidence, materials, physics, places, severity
 from riskmodel.trade import records as kinds
 from riskmodel.trade.crosscheck import ANY, HAUL_OUT, cross_problems
@@ -59,12 +60,26 @@ def _load(overlay: Path | None) -> kinds.Trade:
 def _strange_files(overlay: Path | None) -> list[Problem]:
     if overlay is None:
         return []
-    if not overlay.is_dir():
+    if not is_folder(overlay):
         raise ParameterError(f"overlay must be a folder of trade tables, got {overlay}")
-    known = {rules.name for rules in ALL_TABLES}
-    wanted = f"must be named as a trade table: {', '.join(sorted(known))}"
-    strange = sorted(path for path in overlay.glob("*.csv") if path.stem not in known)
-    return [Problem(str(path), 0, "", wanted, path.name) for path in strange]
+    known = sorted(f"{rules.name}.csv" for rules in ALL_TABLES)
+    with readable(str(overlay), "must be a folder that can be read"):
+        entries = sorted(overlay.iterdir())
+    strange = [path for path in entries if path.name not in known and not _is_aside(path.name.lower())]
+    return [Problem(str(path), 0, "", _wanted(path.name, known), path.name) for path in strange]
+
+
+def _is_aside(name: str) -> bool:
+    """Whether a file is nobody's table: hidden, left by a program that has a table open, or a page to read."""
+    return name.startswith((".", "~$")) or name.endswith(".md") or name.startswith("readme")
+
+
+def _wanted(name: str, known: list[str]) -> str:
+    from difflib import get_close_matches  # only a refusal needs it, so a start does not pay for it
+
+    near = get_close_matches(f"{Path(name).stem.lower()}.csv", known, n=1)
+    nearest = f" (nearest: {near[0]})" if near else ""
+    return f"must be named as a trade table: {', '.join(known)}{nearest}"
 
 
 def _assemble(tables: Mapping[str, list[dict[str, Any]]]) -> kinds.Trade:

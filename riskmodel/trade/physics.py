@@ -89,6 +89,7 @@ class ExhaustLeak:
 class SlowDamage:
     """One measure of how damage grows in a class that has let go, where the vessel's columns hold these words.
 
+    ``needs``: what the damage does nothing without: "water" round the boat, the engine "running", or "nothing".
     ``measure``: reached (share of failures that harm anything), delay (months before it starts), least (smallest bill
     for it, a share of the end state's reference loss), growth a month on top and its most (such a share, or m2 of core
     by ``unit``), noticed (chance that a visit sees it), or growth_factor, by which growth is multiplied. Blank
@@ -97,6 +98,7 @@ class SlowDamage:
 
     item_class: str
     end_state: str
+    needs: str
     measure: str
     core: str
     water: str

@@ -102,6 +102,8 @@ EXHAUST_LEAKS = TableRules(
     ),
 )
 
+# What damage may do nothing without: water round the boat, its engine running, or nothing at all.
+WATER, RUNNING, NOTHING = "water", "running", "nothing"
 CONDITIONS = ("core", "water", "climate", "kept", "propulsion")
 
 SLOW_DAMAGE = TableRules(
@@ -111,6 +113,7 @@ SLOW_DAMAGE = TableRules(
     {
         "item_class": text,
         "end_state": text,
+        "needs": word(WATER, RUNNING, NOTHING),
         "measure": word("reached", "delay", "least", "growth", "most", "noticed", "growth_factor"),
         **dict.fromkeys(CONDITIONS, free_text),
         "low": positive,

@@ -33,8 +33,6 @@ def read_rows(rules: TableRules, overlay: Path | None) -> tuple[list[ParsedRow],
         raw_rows = read_table(rules.name, key=rules.key, overlay=overlay)
     except TableError as error:
         return [], list(error.problems)
-    except UnicodeDecodeError as error:
-        return [], [Problem(f"{overlay}/{rules.name}.csv", 0, "", "must be text in UTF-8", str(error.reason))]
     rows: list[ParsedRow] = []
     problems: list[Problem] = []
     for raw in raw_rows:

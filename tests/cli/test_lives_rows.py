@@ -79,7 +79,7 @@ def test_a_fleet_without_records_says_that_no_life_was_watched(run, written):
     folder = written([{"item_class": "bilge_pump", "installed_on": "2019"}], settings="as_of = 2026-06-01\n")
     result = run("lives", folder, "--rows")
     assert result.exit_code == 0, result.output
-    assert "No record has watched a life yet." in result.stdout
+    assert "No record has watched such a life yet." in result.stdout
     assert json.loads(run("lives", folder, "--rows", "--format", "json").stdout) == []
 
 
@@ -91,3 +91,23 @@ def test_an_impossible_reading_is_refused_by_its_row(run, written):
     assert result.exit_code not in (0, 1)
     assert "records row 2: reading must be 0 or more, got -3" in result.stderr
     assert "Traceback" not in result.output
+
+
+def test_one_renewal_written_down_twice_is_no_life_that_ended_at_age_0(run, written):
+    items = [{"item_class": "bellows_drive"}]
+    once_told = [
+        {"item_id": "I0", "date": "2015-05-01", "event": "installed"},
+        {"item_id": "I0", "date": "2021-06-10", "event": "failed"},
+        {"item_id": "I0", "date": "2021-06", "event": "replaced", "reason": "failure"},
+    ]
+    again = [{"item_id": "I0", "date": "2021-06-10", "event": "replaced", "reason": "failure"}]
+    rows = [
+        read_csv(run("lives", folder, "--rows", "--format", "csv").stdout)
+        for folder in (
+            written(items, records, settings="as_of = 2026-06-01\n")
+            for records in (once_told, [*once_told, *again, *again], [*again, *once_told])
+        )
+    ]
+    for each in rows:
+        assert each["recorded"].tolist() == ["failed in service"]
+        assert each["upper"].tolist() == pytest.approx([6.11], abs=0.01)

@@ -177,3 +177,46 @@ def test_a_workbook_from_begin_takes_a_record(app, record, tmp_path):
     assert "Added to fleet.xlsx sheet records row 2: " in result.stderr
     assert check_fleet(folder) == []
     assert load_fleet(folder).records["finding"].tolist() == ["sound"]
+
+
+TWICE = ("--item", "W1", "--date", "2020-05-01", "--event", "replaced")
+
+
+def test_the_same_again_is_refused_unless_it_is_meant(record, boats):
+    assert record(*TWICE).exit_code == 0
+    result = record(*TWICE, "--note", "typed again")
+    assert (result.exit_code, result.stdout) == (3, "")
+    assert "records.csv row 4: must not say again what row 3 says: give --again" in result.stderr
+    assert lines(boats).count("replaced") == 1
+    assert record(*TWICE, "--again").exit_code == 0
+    assert lines(boats).count("replaced") == 2
+
+
+def test_the_last_record_is_taken_back(record, boats):
+    record(*TWICE)
+    shown = record("--undo", "--dry-run")
+    assert shown.stderr == "Would take back from records.csv row 3: W1,,2020-05-01,replaced,,,,,\n"
+    assert lines(boats) != ""
+    result = record("--undo")
+    assert (result.exit_code, result.stdout) == (0, "")
+    assert result.stderr == "Took back from records.csv row 3: W1,,2020-05-01,replaced,,,,,\n"
+    assert lines(boats) == ""
+    again = record("--undo")
+    assert again.exit_code == 3
+    assert "must hold one table with a record that was added by `riskmodel record`" in again.stderr
+
+
+def test_undo_after_a_change_of_the_table_is_refused(record, boats):
+    record(*TWICE)
+    (boats / "records.csv").write_text(OLD + "W1,,2020-05-01,replaced,,,,,mine\n")
+    result = record("--undo", "--quiet")
+    assert result.exit_code == 3
+    assert "the table was changed since, take the row out by hand" in result.stderr
+    assert lines(boats).endswith("mine\n")
+
+
+@pytest.mark.parametrize("more", [("--item", "W1"), ("--ask",), ("--again",)])
+def test_undo_goes_with_nothing_else(record, more):
+    result = record("--undo", *more)
+    assert result.exit_code == 2
+    assert "--undo takes back the last record" in " ".join(result.stderr.split())

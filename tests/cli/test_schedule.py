@@ -24,7 +24,7 @@ def large(monkeypatch):
     monkeypatch.setattr(door, "LARGE", BOATS - 1)
     monkeypatch.setattr(door, "TOO_LARGE", BOATS - 1)
     whole = running.by_processes
-    monkeypatch.setattr(running, "by_processes", lambda: whole(1))
+    monkeypatch.setattr(running, "by_processes", lambda *_: whole(1))
 
 
 @pytest.fixture(scope="module")

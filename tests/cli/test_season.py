@@ -32,6 +32,32 @@ def test_without_a_fleet_the_demo_is_used_and_said(run):
     assert "THE SEASON OF TEAL (L16)" in result.stdout
 
 
+def test_a_fleet_of_one_boat_needs_no_name_of_it(run, written):
+    boat = written([{"item_class": "bilge_pump"}], settings="as_of = 2026-06-01\n")
+    result = run("season", boat)
+    assert result.exit_code == 0, result.output
+    assert "THE SEASON OF B1" in result.stdout
+    assert "demo" not in result.stderr
+
+
+def test_a_fleet_of_more_boats_by_itself_asks_for_one_of_them(run, small):
+    result = run("season", small)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "holds 2 boats: name one of them after it (B1, B2)" in " ".join(result.stderr.split())
+
+
+@pytest.mark.parametrize("word", ["b2", "my-boat", ""])
+def test_a_word_that_is_no_path_and_no_boat_of_the_demo_is_told_so(run, word):
+    result = run("season", word)
+    said = " ".join(result.stderr.split())
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert (
+        f"{word or 'an empty word'} is neither a folder or workbook that is there nor a boat of the" in said
+    )
+    assert "demo fleet (L01, " in said
+    assert "give a fleet and a boat of it" in said
+
+
 def test_the_page_ends_with_the_cautions(page, once, small):
     assert page.stdout.endswith(once("rank", small).stdout[-300:])
 
@@ -81,6 +107,22 @@ def test_rows_are_csv_and_json_alike(once, small, listed, columns):
     assert list(rows[0]) == list(told[0])
 
 
+def test_a_drive_is_not_harmed_while_the_boat_stands_ashore(run, written):
+    items = [
+        {"item_class": "sacrificial_anode", "installed_on": "2024-05-02"},
+        {"item_class": "deck_bedding"},
+    ]
+    folder = written(items, boats=[{"core": "balsa"}], settings="as_of = 2026-11-02\n")
+    (folder / "periods.csv").write_text("vessel_id,from,to,state\nB1,10-16,04-14,ashore\n")
+    told = run("season", folder, "B1", "--until", "2027-10-15", "--format", "csv", "--list", "months")
+    rows = list(csv.DictReader(io.StringIO(told.stdout)))
+    ashore = [row for row in rows if row["start"] < "2027-04-01"]
+    assert len(ashore) == 5
+    assert {float(row["machinery_damage"]) for row in ashore} == {0.0}
+    assert all(float(row["structural_damage"]) > 0 for row in ashore)
+    assert all(float(row["machinery_damage"]) > 0 for row in rows if row not in ashore)
+
+
 def test_months_ahead_may_be_asked_for(once, small):
     rows = json.loads(once("season", small, "B1", "--months", "3", "--format", "json").stdout)
     assert [row["start"] for row in rows] == ["2026-06-01", "2026-07-01", "2026-08-01"]
@@ -106,7 +148,7 @@ def test_the_calendar_is_the_same_bytes_each_time(run, small, tmp_path):
 
 @pytest.mark.parametrize("option", ["--figure", "--calendar", "--out"])
 def test_somebodys_own_file_is_not_overwritten_without_force(run, small, tmp_path, option):
-    file = tmp_path / ("mine.png" if option == "--figure" else "mine.ics")
+    file = tmp_path / {"--figure": "mine.png", "--calendar": "mine.ics", "--out": "mine.txt"}[option]
     file.write_bytes(b"mine")
     result = run("season", small, "B1", option, file)
     assert result.exit_code == 2

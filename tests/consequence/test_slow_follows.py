@@ -28,7 +28,7 @@ BOAT = {
         "kept": "afloat",
         "propulsion": "sail_shaft",
     },
-    **{"length_m": 10.0, "checked_every_days": 7.0},
+    **{"length_m": 10.0, "checked_every_days": 7.0, "launched_share": 1.0, "used_share": 1.0},
 }
 BEDDING = ("deck_bedding", "portlight_bedding")
 WET = ("bellows_drive", "bellows_shift", "shaft_packing", "face_shaft_seal", "sacrificial_anode")

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskmodel.consequence.following import NEED_USE
+from riskmodel.consequence.needs import NEED_USE
 from riskmodel.errors import ParameterError
 from riskmodel.exposure import annual_loss
 from riskmodel.exposure.accumulation import accumulations

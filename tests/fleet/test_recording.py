@@ -32,12 +32,16 @@ def test_a_record_becomes_the_last_line_and_every_old_byte_stays(write, plain, t
     assert load_fleet(folder, today=today).records["item_id"].tolist() == ["W1", "", "W1"]
 
 
-def test_only_the_table_and_the_lock_are_touched(write, plain, today):
+def test_only_the_table_the_lock_and_the_memory_are_touched(write, plain, today):
     folder = write(**plain)
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
     add_record(folder, {"item_id": "W1", "event": "inspected"}, today=today)
     after = {path.name: path.read_bytes() for path in folder.iterdir()}
-    assert {name for name in after if after[name] != before.get(name)} == {"records.csv", ".records.lock"}
+    assert {name for name in after if after[name] != before.get(name)} == {
+        "records.csv",
+        ".records.csv.undo",
+        ".records.lock",
+    }
 
 
 def test_without_a_date_it_happened_today(write, plain, today):
@@ -117,9 +121,8 @@ def test_own_columns_and_the_order_of_columns_stay(write, plain, today):
     records = 'Who, Event ,Item ID,Date,hours\nMo,inspected,W1,2018-05-01,"120"\n'
     folder = write(**plain | {"records": records})
     assert add_record(folder, LOOK | {"finding": ""}, today=today).line == ",inspected,W1,2026-05-30,"
-    assert add_record(folder, LOOK | {"finding": "", "who": "Jo"}, today=today).line == (
-        "Jo,inspected,W1,2026-05-30,"
-    )
+    other = LOOK | {"finding": "", "who": "Jo", "date": "2026-05-31"}
+    assert add_record(folder, other, today=today).line == "Jo,inspected,W1,2026-05-31,"
     assert bytes_of(folder).decode().startswith(records)
 
 

@@ -12,7 +12,7 @@ import pytest
 import xlsxwriter
 
 from riskmodel.errors import ParameterError, TableError
-from riskmodel.fleet import add_record, load_fleet
+from riskmodel.fleet import Repeat, add_record, load_fleet
 
 LOOK = {"item_id": "W1", "date": "2026-05-30", "event": "inspected", "hours": "130.50"}
 VESSELS = [["vessel_id", "propulsion", "value"], ["Wren", "sterndrive", 30000]]
@@ -128,7 +128,7 @@ def test_ten_records_one_after_another_all_stand(book, today):
 def test_a_text_that_looks_like_a_formula_or_a_number_stays_text(book, today):
     path = book()
     add_record(path, LOOK | {"who": "=1+1"}, today=today)
-    add_record(path, LOOK | {"who": "007"}, today=today)
+    add_record(path, LOOK | {"who": "007"}, today=today, repeat=Repeat.MEANT)
     assert [row[4] for row in cells(path)[1:]] == ["=1+1", "007"]
     assert openpyxl.load_workbook(path)["Records"]["E2"].data_type != "n"
 
@@ -201,7 +201,7 @@ def test_a_workbook_without_records_gets_a_sheet_of_every_column(book, today):
         "xl/_rels/workbook.xml.rels",
         "[Content_Types].xml",
     }
-    add_record(path, LOOK, today=today)
+    add_record(path, LOOK, today=today, repeat=Repeat.MEANT)
     assert len(load_fleet(path, today=today).records) == 2
 
 

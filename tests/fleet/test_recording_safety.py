@@ -8,10 +8,10 @@ import threading
 
 import pytest
 
+from riskmodel.atomic_write import atomic_write
 from riskmodel.errors import TableError
 from riskmodel.fleet import add_record, check_fleet, load_fleet, locks
 from riskmodel.fleet.locks import only_writer
-from riskmodel.fleet.whole import replace_whole
 
 LOOK = {"item_id": "W1", "date": "2026-05-30", "event": "inspected"}
 needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="the system cannot copy a process")
@@ -20,7 +20,7 @@ needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="the system cann
 WRITERS = """
 import datetime, os, sys
 from riskmodel.errors import TableError
-from riskmodel.fleet import add_record
+from riskmodel.fleet import Repeat, add_record
 
 
 def write(name):
@@ -28,7 +28,7 @@ def write(name):
         record = {"item_id": "W1", "date": "2026-05-30", "event": "inspected", "note": f"{name}-{count}"}
         while True:
             try:
-                add_record(sys.argv[1], record, today=datetime.date(2026, 6, 1))
+                add_record(sys.argv[1], record, today=datetime.date(2026, 6, 1), repeat=Repeat.MEANT)
                 break
             except TableError as error:
                 if "try again" not in str(error):
@@ -52,8 +52,9 @@ sys.exit(max(os.waitpid(child, 0)[1] for child in children))
 KILLER = """
 import datetime, os, random, signal, sys, time
 from pathlib import Path
-from riskmodel.fleet import add_record
-import riskmodel.fleet.whole as whole
+from riskmodel.errors import TableError
+from riskmodel.fleet import add_record, take_back_record
+import riskmodel.atomic_write as whole
 
 folder = Path(sys.argv[1])
 name = sys.argv[2]
@@ -83,7 +84,8 @@ def killing(step):
 
 old, seen = table.read_bytes(), set()
 expected = None
-for step in range(1, 100):
+# The memory of the table is written first, by the same steps: every fifth is enough.
+for step in range(1, 1000, 5):
     table.write_bytes(old)
     if not (child := os.fork()):
         sys.settrace(killing(step))
@@ -94,6 +96,12 @@ for step in range(1, 100):
         expected = expected or now
         assert now == expected, "neither the old table nor the new one"
     seen.add((killed, now == old))
+    try:
+        take_back_record(folder)
+        assert now == expected, "took back what was not there"
+        assert table.read_bytes() == old, "took back something else"
+    except TableError:
+        assert table.read_bytes() == now == old, "refused what was there"
     if not killed:
         break
 assert seen == {(True, True), (True, False), (False, False)}, seen
@@ -172,9 +180,10 @@ def test_a_disk_that_fails_leaves_the_old_table_and_no_rest(write, plain, today,
 
 def test_a_rest_of_a_killed_writer_goes_with_the_next(write, plain, today):
     folder = write(**plain)
-    (folder / ".records.csv.partial").write_text("half a ta")
+    rest = folder / ".records.csv.0123456789abcdef.partial"
+    rest.write_text("half a ta")
     add_record(folder, LOOK, today=today)
-    assert not (folder / ".records.csv.partial").exists()
+    assert not rest.exists()
     assert check_fleet(folder, today=today) == []
 
 
@@ -183,7 +192,7 @@ def test_the_disk_is_forced_before_the_name_changes(tmp_path, monkeypatch):
     monkeypatch.setattr(os, "fsync", lambda handle: order.append("fsync"))
     real = os.replace
     monkeypatch.setattr(os, "replace", lambda *names: (order.append("replace"), real(*names)))
-    replace_whole(tmp_path / "table.csv", b"new")
+    atomic_write(tmp_path / "table.csv", b"new")
     assert order[:2] == ["fsync", "replace"]
     assert (tmp_path / "table.csv").read_bytes() == b"new"
 
@@ -220,13 +229,29 @@ def test_a_draft_that_reads_otherwise_than_meant_is_not_written(write, plain, to
     assert b",120\n" in (folder / "records.csv").read_bytes()
 
 
-@pytest.fixture(params=["locked file", "file as lock"])
+class OtherSystem:
+    """The lock of the other system, made of this one's: it refuses as that one does."""
+
+    LK_NBLCK = 2
+
+    def locking(self, handle, mode, count):
+        import fcntl
+
+        assert (mode, count) == (2, 1)
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise PermissionError(13, "Permission denied") from None
+
+
+@pytest.fixture(params=["this system", "the other"])
 def either_lock(request, monkeypatch):
     """Both kinds of lock, whatever this system has."""
-    if request.param == "file as lock":
+    if request.param == "the other":
+        if locks.fcntl is None:
+            pytest.skip("this is the other system")
         monkeypatch.setattr(locks, "fcntl", None)
-    elif locks.fcntl is None:
-        pytest.skip("the system cannot lock files")
+        monkeypatch.setattr(locks, "msvcrt", OtherSystem())
 
 
 @pytest.mark.usefixtures("either_lock")

@@ -178,7 +178,12 @@ def test_whatever_cells_are_broken_what_is_left_is_clean_and_each_boat_whole(tmp
         rows[name][row - 1][rows[name][0].index(column)] = text
     for name, table in rows.items():
         (folder / f"{name}.csv").write_text("\n".join(map(",".join, table)) + "\n")
-    fleet, left = without(folder)
+    try:
+        fleet, left = without(folder)
+    except TableError:
+        # A cell takes two boats at most, so only three or more can leave none of the five.
+        assert len(cells) > 2
+        return
     assert len(fleet.vessels) + left.boats == len(BOATS)
     items = {
         boat: {row[0] for row in rows["items"][1:] if row[1] == boat} for boat in fleet.vessels["vessel_id"]

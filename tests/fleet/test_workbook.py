@@ -128,5 +128,5 @@ def test_a_workbook_without_vessels_is_refused(book, today):
 def test_a_file_that_is_no_workbook_is_refused(tmp_path, today):
     (tmp_path / "boats.xlsx").write_text("no")
     assert str(check_fleet(tmp_path / "boats.xlsx", today=today)[0]).startswith(
-        "boats.xlsx: must be an Excel workbook, got"
+        "boats.xlsx: must be an Excel workbook, whole: open it in a spreadsheet program and save it anew, got"
     )

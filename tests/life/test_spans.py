@@ -118,3 +118,51 @@ def test_parts_do_not_mix(spans):
     )
     assert told.set_index("item_id")["ending"].to_dict() == {"B": "failed", "S": "in_service"}
     assert pd.isna(told.set_index("item_id")["sound_on"]["B"])
+
+
+TWICE = [
+    ["B,,2018-07-05,replaced,,scheduled", "B,,2018-07-05,replaced,,scheduled"],
+    ["B,,2018-07-05,replaced,,scheduled", "B,,2018-07-05,installed"],
+    ["B,,2018-07,replaced,,scheduled", "B,,2018-07-05,installed"],
+    ["B,,2018-07,replaced,,scheduled", "B,,2018-07,replaced"],
+    ["B,,2018,replaced,,scheduled", "B,,2018,replaced,,scheduled"],
+    ["B,,2018-07-05,replaced", "B,,2018-07-05,replaced,sound", "B,,2018-07-05,replaced"],
+]
+
+
+@pytest.mark.parametrize("records", TWICE)
+def test_a_renewal_written_down_more_than_once_is_one(spans, records):
+    told = spans(["B,Wren,bellows_drive,"], ["B,,2014-05-01,installed", *records])
+    assert told["ending"].tolist() == ["scheduled", "in_service"]
+
+
+def test_of_two_records_of_one_renewal_the_strongest_evidence_is_kept(spans):
+    records = ["B,,2018-07-05,replaced,,scheduled", "B,,2018-07-05,installed,,failure"]
+    for told in (spans(["B,Wren,bellows_drive,"], order) for order in (records, records[::-1])):
+        assert told["ending"].tolist() == ["found_failed", "in_service"]
+
+
+def test_of_two_records_of_one_renewal_the_window_is_what_both_allow(spans):
+    told = spans(["B,Wren,bellows_drive,"], ["B,,2018-07,replaced,,scheduled", "B,,2018-07-05,installed"])
+    ended = told[told["end_by"].notna()]
+    assert ended["end_after"].item() == ended["end_by"].item() == pd.Timestamp("2018-07-05")
+
+
+@pytest.mark.parametrize("failed", ["B,,2018-07-05,failed", "B,,2018-07-05,inspected,failed"])
+@pytest.mark.parametrize("when", ["2018-07-05", "2018-07", "2018"])
+def test_a_failure_and_the_renewal_that_answers_it_are_one_event_however_roughly_dated(spans, failed, when):
+    told = spans(["B,Wren,bellows_drive,"], [failed, f"B,,{when},replaced,,failure"])
+    assert told["ending"].tolist() in (["failed", "in_service"], ["found_failed", "in_service"])
+    assert told["end_by"].tolist()[0] == pd.Timestamp("2018-07-05")
+    assert pd.isna(told["found"].tolist()[1])
+
+
+def test_two_renewals_of_different_days_stay_two(spans):
+    records = ["B,,2018-07-05,replaced,,failure", "B,,2018-07-06,replaced,,failure"]
+    assert len(spans(["B,Wren,bellows_drive,"], records)) == 3
+
+
+def test_renewals_of_one_day_of_two_parts_are_two(spans):
+    records = ["B,,2018-07-05,replaced", "C,,2018-07-05,replaced"]
+    told = spans(["B,Wren,bellows_drive,", "C,Wren,bellows_drive,"], records)
+    assert told["item_id"].tolist() == ["B", "B", "C", "C"]

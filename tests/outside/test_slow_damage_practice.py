@@ -28,7 +28,14 @@ BOAT = {
         "kept": "afloat",
         "propulsion": "sail_shaft",
     },
-    **{"length_m": 10.0, "checked_every_days": 7.0, "chain_mm": math.nan, "rope_mm": math.nan},
+    **{
+        "length_m": 10.0,
+        "checked_every_days": 7.0,
+        "launched_share": 1.0,
+        "used_share": 1.0,
+        "chain_mm": math.nan,
+        "rope_mm": math.nan,
+    },
     **{"people_aboard": math.nan},
 }
 # Half a year stands for a leak that is found in its first year.

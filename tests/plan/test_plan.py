@@ -3,6 +3,7 @@
 import itertools
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from riskmodel.errors import ParameterError
@@ -51,6 +52,18 @@ def test_the_plan_is_that_of_brute_force(tiny, every_plan, amount):
     plan = best_plan(tiny, amount)
     assert plan.averted == pytest.approx(averted[cost <= 100 * amount].max(), rel=1e-9)
     assert plan.cost <= amount
+
+
+def test_every_plan_has_the_columns_of_every_other(plans, tiny):
+    def columns(plan):
+        frames = {name: value for name, value in vars(plan).items() if isinstance(value, pd.DataFrame)}
+        return {name: list(frame.columns) for name, frame in frames.items()}
+
+    rich = columns(plans[12000])
+    assert "per_cost" in rich["next_best"]
+    assert {amount: columns(plan) for amount, plan in plans.items()} == dict.fromkeys(plans, rich)
+    # Of a boat that nothing comes first for, with money for all that pays or for none of it.
+    assert [columns(best_plan(tiny, amount)) for amount in (0, 1e6)] == [rich, rich]
 
 
 def test_the_plans_own_sums_are_true(demo, plans):

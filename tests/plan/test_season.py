@@ -143,6 +143,37 @@ def test_nobody_is_burned_or_gassed_ashore_and_what_let_go_there_waits_for_the_f
     assert months.sum().tolist() == pytest.approx(season.result.chances[months.columns].sum().tolist())
 
 
+def test_nothing_corrodes_or_overheats_ashore_and_what_failed_there_waits_for_the_launching(written):
+    items = [
+        {"item_class": name, "installed_on": "2021"}
+        for name in (
+            "sacrificial_anode",
+            "bellows_drive",
+            "raw_water_impeller",
+            "raw_water_hose",
+            "deck_bedding",
+        )
+    ]
+    folder = written(
+        items,
+        boats=[{"season_start": "04-15", "season_end": "10-15", "core": "balsa"}],
+        settings="as_of = 2026-11-02\n",
+    )
+    (folder / "periods.csv").write_text("vessel_id,from,to,state\nB1,10-16,04-14,ashore\n")
+    season = season_of(load_fleet(folder), "B1")
+    months = season.months.set_index("start")
+    winter = months.index < DAY(2027, 4, 1)
+    assert (months.loc[winter, "machinery_damage"] == 0).all()
+    assert (months.loc[winter, "structural_damage"] > 0).all()
+    assert months.loc[DAY(2027, 4, 1), "machinery_damage"] > months.loc[DAY(2027, 6, 1), "machinery_damage"]
+    whole = season.totals.set_index("end_state")["chance"]
+    assert months["machinery_damage"].sum() == pytest.approx(whole["machinery_damage"], rel=1e-9)
+    (folder / "periods.csv").write_text("vessel_id,from,to,state\n")
+    afloat = season_of(load_fleet(folder), "B1").totals.set_index("end_state")["chance"]
+    assert whole["machinery_damage"] < afloat["machinery_damage"]
+    assert whole["structural_damage"] == pytest.approx(afloat["structural_damage"], rel=1e-9)
+
+
 def test_what_has_let_go_already_does_its_harm_when_the_boat_is_launched(written):
     items = [{"item_class": "raw_water_hose", "installed_on": "2018"}]
     found = [{"item_id": "I0", "date": "2026-10-20", "event": "inspected", "finding": "failed"}]

@@ -71,9 +71,9 @@ def test_the_limits_are_said_to_be_examples(page):
 def test_limits_of_the_fleets_own_are_not_called_examples(assessed):
     result = assessed([{"item_class": "deck_bedding"}], settings="kill_limit = 0.01\nsinking_limit = 0.5\n")
     told = flat(budget_page(best_plan(result, 100), 5))
-    assert "from the fleet's settings" in told
+    assert "from its settings or trade tables" in told
     assert "examples" not in told
-    assert "None is over its limit" in told
+    assert "No part and no boat is over its limit" in told
 
 
 def test_both_losses_and_both_sums_are_printed(plan, page):
@@ -238,6 +238,13 @@ def test_the_book_has_a_sheet_for_each_question(book):
         *("summary", "work", "lifts", "boats", "first", "would_pay", "instead", "next", "overdue"),
         *("no_hours", "curve"),
     ]
+
+
+def test_the_book_of_too_little_money_has_every_sheet_too(short, book):
+    poor = openpyxl.load_workbook(io.BytesIO(plan_workbook(short)))
+    assert poor.sheetnames == book.sheetnames
+    heads = {name: [cell.value for cell in poor[name][1]] for name in poor.sheetnames}
+    assert heads == {name: [cell.value for cell in book[name][1]] for name in book.sheetnames}
 
 
 def test_heads_are_frozen_and_say_their_units(book):

@@ -118,7 +118,7 @@ def test_the_frame_has_its_columns_with_or_without_rows(rows, fleet_of):
     assert rows().columns.tolist() == COLUMNS
     nothing = rows_frame(learn_lives(fleet_of([BELLOWS]), TRADE))
     assert nothing.columns.tolist() == COLUMNS
-    assert page(nothing).endswith("No record has watched a life yet.")
+    assert page(nothing).endswith("No record has watched such a life yet.")
 
 
 def test_pace_is_what_surroundings_make_of_the_years(assessed):

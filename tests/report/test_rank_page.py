@@ -54,7 +54,7 @@ def test_nothing_to_do_is_said_plainly(assessed):
     result = assessed([{"item_class": "deck_bedding", "installed_on": "2026-05-01"}], boats=[{"value": 500}])
     page = rank_page(result, 5)
     assert "Beyond that no task averts more loss by 2027-06-01 than it costs." in " ".join(page.split())
-    assert "None." in section(page, KNOWN_DEFECT)
+    assert "None on record." in section(page, KNOWN_DEFECT)
 
 
 def test_the_fleets_own_currency_is_used(assessed):

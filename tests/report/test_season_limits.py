@@ -8,8 +8,9 @@ from riskmodel.plan.budget.floors import sinking_limit
 from riskmodel.plan.budget.instead import KEEP, UNDER
 from riskmodel.plan.season.calendar import season_calendar
 from riskmodel.plan.season.season import season_of
+from riskmodel.report.limits import EXAMPLES, MIXED, OWN
 from riskmodel.report.season import season_page
-from riskmodel.report.season_limits import EXAMPLES, HEAD, MIXED, OWN, limits_block
+from riskmodel.report.season_limits import HEAD, limits_block
 
 pytestmark = pytest.mark.thorough
 
@@ -65,7 +66,8 @@ def test_a_part_that_can_kill_stands_alone_where_the_boat_is_under_its_limit(dem
 
 
 @pytest.mark.parametrize(
-    ("kill", "sinking", "said"), [(None, None, EXAMPLES), (1e-4, None, MIXED), (1e-4, 1e-4, OWN)]
+    ("kill", "sinking", "said"),
+    [(None, None, EXAMPLES), (1e-4, None, MIXED.format(own="danger to people")), (1e-4, 1e-4, OWN)],
 )
 def test_limits_that_nobody_set_are_called_examples(demo_fleet, kill, sinking, said):
     season = with_limits(demo_fleet, "L10", kill_limit=kill, sinking_limit=sinking)

@@ -27,9 +27,16 @@ def test_it_says_what_was_changed_and_both_figures(page):
 def test_as_many_boats_as_asked_for_are_listed(page):
     table = page.split("most saved first")[1].split("Renewing")[0]
     assert (
-        len([line for line in table.splitlines() if line and not line.startswith(("-", " ", "Loss", "Boat"))])
+        len(
+            [
+                line
+                for line in table.splitlines()
+                if line and not line.startswith(("-", " ", "(", "Loss", "Boat"))
+            ]
+        )
         == 5
     )
+    assert "(19 more: ask for --top 24, or --format csv for all.)" in table
 
 
 def test_it_is_no_reason_to_leave_a_defect_alone(page):

@@ -30,6 +30,8 @@ def place(measure):
             {"item_class": "deck_beding"},
             "item_class must name a known item_class .nearest: deck_bedding",
         ),
+        ("growth", {"needs": ""}, "needs must be one of water, running, nothing"),
+        ("growth", {"needs": "water"}, "needs must be the same in every row of a class and end state"),
         ("growth", {"end_state": "rot"}, "end_state must name a known end_state"),
         ("growth", {"propulsion": "oars"}, "propulsion must name a known propulsion"),
     ],

@@ -308,7 +308,7 @@ def test_circumstances_read_columns_that_have_defaults(trade: Trade) -> None:
 
 def test_the_season_limit_says_that_it_is_an_example(trade: Trade) -> None:
     limit = trade.limits["kill_path_probability"]
-    assert limit.value == 0.0005
+    assert limit.value == 0.0003
     assert "example" in limit.meaning
 
 

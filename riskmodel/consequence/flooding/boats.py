@@ -12,6 +12,7 @@ from riskmodel.consequence.flooding.attendance import DAY
 from riskmodel.consequence.flooding.filling import compartment_volume, sinking_volume
 from riskmodel.consequence.flooding.rain import daily_inflow
 from riskmodel.consequence.quantities import drawn, drawn_share, own_or
+from riskmodel.consequence.states import launched
 from riskmodel.hypercube import Hypercube
 from riskmodel.trade import Trade
 
@@ -60,6 +61,8 @@ def boats_of(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> Boats:
     afloat = np.ones(shape)
     for dry, name in DRY.items():
         afloat[state == dry] = drawn_share(name, trade, cube)
+    # Laid up ashore and not kept there: no hours at the ramp.
+    afloat[~launched(kinds).to_numpy(dtype=bool)] = 0.0
     # On a trailer the nights away are what counts, with the crew back next day.
     visits = np.where(afloat < 1, 1.0, kinds["visited_every_days"].to_numpy(dtype=float)[:, None]) * DAY
     volume, rooms = _volume(kinds, trade, cube), _compartments(kinds)

@@ -21,13 +21,20 @@ from riskmodel.hypercube import Hypercube
 from riskmodel.trade import Trade
 from riskmodel.trade.crosscheck_slow import LOOKED
 from riskmodel.trade.physics import SlowDamage
+from riskmodel.trade.physics_rules import RUNNING, WATER
 
-USES = ("item_class", "core", "climate", "water", "kept", "propulsion", "length_m", "checked_every_days")
+# Columns of the share of a boat's year in which it is launched, and in which it is used.
+WATER_SHARE, RUNNING_SHARE = "launched_share", "used_share"
+USES = (
+    *("item_class", "core", "climate", "water", "kept", "propulsion", "length_m", "checked_every_days"),
+    *(WATER_SHARE, RUNNING_SHARE),
+)
 # Chances below this are of what does not happen; damage over them is a quotient of rounding errors.
 NEVER = 1e-9
 # Months after which an expectation counts as final: fifty years, longer than boats are kept.
 LONGEST_MONTHS = 600.0
 STEPS = (
+    "at_work",
     *("reached", "delay_months", "least", "a_month", "most"),
     *("look_every_months", "seen", "months_unseen"),
 )
@@ -35,8 +42,13 @@ STEPS = (
 
 @dataclass(frozen=True)
 class SlowCase:
-    """One class's damage in n kinds of boat (n, S): the share of failures that harm, its growth, and its looks."""
+    """One class's damage in n kinds of boat (n, S): the share of failures that harm, its growth, and its looks.
 
+    ``at_work`` (n, 1): the share of the year that has what the damage needs. The growth is by the calendar: with
+    water round the boat for half the year it begins after twice the months unseen and goes half as fast.
+    """
+
+    at_work: FloatArray
     reached: FloatArray
     growth: Growth
     looks: Looks
@@ -52,6 +64,11 @@ def slow_classes(trade: Trade) -> frozenset[str]:
     return frozenset(name for name, _ in slow_pairs(trade))
 
 
+def slow_needs(trade: Trade) -> dict[tuple[str, str], str]:
+    """What the damage of each such pair does nothing without: "water", "running" or "nothing"."""
+    return {(row.item_class, row.end_state): row.needs for row in trade.slow_damage}
+
+
 def slow_follows(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> dict[str, Follow]:
     """What the kinds (n rows with the columns of USES) come to by end state, whatever barriers work.
 
@@ -64,7 +81,7 @@ def slow_follows(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> dict[str
     for state, place, case in _cases(kinds, trade, cube):
         chance = chance_damaged(case.growth, case.looks)
         # Where somebody is as good as always there nothing is left to be found: no damage, at whatever size.
-        left = chance > NEVER
+        left = (chance > NEVER) & (case.at_work > 0)
         chances[state][place] = np.where(left, case.reached * chance, 0.0)
         harm = expected_damage(case.growth, case.looks)
         factors[state][place] = np.divide(harm, chance, out=np.ones_like(harm), where=left)
@@ -82,21 +99,22 @@ def loss_growth(months: FloatArray, kinds: pd.DataFrame, trade: Trade, cube: Hyp
     found = np.zeros((len(kinds), len(after)))
     for _, place, case in _cases(kinds, trade, cube):
         for column, month in enumerate(after):
-            found[place, column] = np.mean(case.reached * grown(month, case.growth), axis=1)
+            grew = np.where(case.at_work > 0, case.reached * grown(month, case.growth), 0.0)
+            found[place, column] = np.mean(grew, axis=1)
     return found
 
 
 def slow_steps(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> pd.DataFrame:
     """The means behind each kind (n rows, its index kept), for ``explain``; nan for classes that do not grow.
 
-    ``reached, delay_months, least, a_month, most`` as in Growth; ``look_every_months, seen`` (by one look) and
-    ``months_unseen``, from letting go to somebody's seeing it.
+    ``at_work`` as in SlowCase; ``reached, delay_months, least, a_month, most`` as in Growth, by the calendar;
+    ``look_every_months, seen`` (by one look) and ``months_unseen``, from letting go to somebody's seeing it.
     """
     steps = pd.DataFrame(math.nan, index=kinds.index, columns=list(STEPS))
     for _, place, case in _cases(kinds, trade, cube):
         growth, looks = case.growth, case.looks
         unseen = hidden_months(np.array(LONGEST_MONTHS), looks)
-        each = (case.reached, growth.delay_months, growth.least, growth.a_month, growth.most)
+        each = (case.at_work, case.reached, growth.delay_months, growth.least, growth.a_month, growth.most)
         for column, values in enumerate((*each, looks.every_months, looks.chance, unseen)):
             steps.iloc[place, column] = values.mean(axis=1)
     return steps
@@ -123,7 +141,17 @@ def _case(rows: Sequence[SlowDamage], kinds: pd.DataFrame, trade: Trade, cube: H
         most = share_of_deck_repair(most, length, per_metre)
     delay, least = (measured(rows, name, kinds, cube) for name in ("delay", "least"))
     reached = np.minimum(measured(rows, "reached", kinds, cube), MOST)
-    return SlowCase(reached, Growth(delay, least, a_month, most), _looks(rows, kinds, trade, cube))
+    at_work = _at_work(rows[0].needs, kinds)
+    pace = np.where(at_work > 0, at_work, 1.0)
+    growth = Growth(delay / pace, least, a_month * pace, most)
+    return SlowCase(at_work, reached, growth, _looks(rows, kinds, trade, cube))
+
+
+def _at_work(needs: str, kinds: pd.DataFrame) -> FloatArray:
+    """(n, 1) share of each kind's year that has what the damage needs."""
+    column = {WATER: WATER_SHARE, RUNNING: RUNNING_SHARE}.get(needs)
+    share: FloatArray = kinds[column].to_numpy(dtype=float) if column else np.ones(len(kinds))
+    return share[:, None]
 
 
 def _looks(rows: Sequence[SlowDamage], kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> Looks:

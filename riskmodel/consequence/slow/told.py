@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import pandas as pd
 
-from riskmodel.consequence.slow.follows import loss_growth, slow_steps
-from riskmodel.consequence.told import Line, two_figures
+from riskmodel.consequence.slow.follows import loss_growth, slow_needs, slow_steps
+from riskmodel.consequence.told import Line, per_cent, two_figures
 from riskmodel.hypercube import Hypercube
 from riskmodel.trade import Trade
+from riskmodel.trade.physics_rules import RUNNING, WATER
 
 # What finding it late costs is told for these months.
 TOLD_MONTHS = (3.0, 12.0, 36.0)
+
+NEEDED = {WATER: "in the water", RUNNING: "while the boat is in use"}
 
 
 def slow_told(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> tuple[Line, ...]:
@@ -24,6 +29,7 @@ def slow_told(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> tuple[Line,
         for each, month in zip(grown, TOLD_MONTHS, strict=True)
     )
     return (
+        *_at_work(name, row["at_work"], trade),
         ("Harms anything", f"{two_figures(100 * row['reached'])} % of failures", source),
         ("Starts after", f"{two_figures(row['delay_months'])} months unseen", source),
         (
@@ -44,3 +50,14 @@ def slow_told(kinds: pd.DataFrame, trade: Trade, cube: Hypercube) -> tuple[Line,
         ),
         ("When it is found matters: mean damage", after, "the growth above"),
     )
+
+
+def _at_work(name: str, share: float, trade: Trade) -> Iterator[Line]:
+    """Where the boat's year lacks for a time what the damage needs: for how much of it there is some."""
+    need = next(need for (item_class, _), need in slow_needs(trade).items() if item_class == name)
+    if share < 1.0:
+        yield (
+            "Goes on only",
+            f"{NEEDED[need]}: {per_cent(share)} of the time ahead; the figures below are by the calendar",
+            "your periods table",
+        )

@@ -9,12 +9,14 @@ from riskmodel.errors import Problem, TableError
 from riskmodel.exposure.schedule.boats import ITEMS, VESSELS, Schedule
 from riskmodel.exposure.schedule.columns import likeness_of_kinds, likeness_of_money
 from riskmodel.exposure.schedule.stretches import open_parquet
+from riskmodel.files import is_plain_file, kind_at
 from riskmodel.fleet.claim_checks import settings_without_claims
-from riskmodel.fleet.dates import refuse_other_than_days
+from riskmodel.fleet.dates import refuse_days_beyond, refuse_other_than_days
 from riskmodel.fleet.defaults import read_defaults
 from riskmodel.fleet.load import bounds_of, day_seen_from
 from riskmodel.fleet.schema import TABLES
 from riskmodel.fleet.settings import Settings, read_settings
+from riskmodel.trade import load_trade
 
 # From so many boats on (at about 20 ms each one by one) a schedule is read as counts.
 LARGE = 3000
@@ -36,7 +38,7 @@ def is_schedule(path: Path | str) -> bool:
         Where the boats' table cannot be read.
     """
     folder = Path(path)
-    if not (folder / VESSELS).is_file():
+    if not _has_boats(folder):
         return False
     boats = int(open_parquet(folder / VESSELS).metadata.num_rows)
     return boats > (TOO_LARGE if _others(folder) else LARGE)
@@ -51,7 +53,7 @@ def is_too_large(path: Path | str) -> bool:
         Where the boats' table cannot be read.
     """
     folder = Path(path)
-    if not (folder / VESSELS).is_file() or _others(folder):
+    if not _has_boats(folder) or _others(folder):
         return False
     return int(open_parquet(folder / VESSELS).metadata.num_rows) > TOO_LARGE
 
@@ -68,15 +70,20 @@ def open_schedule(
     Raises
     ------
     TableError
-        For settings or defaults that cannot be, for tables of boats one by one, and for any other table that would not
-        be read.
+        For settings, trade tables or files that cannot be, for tables of boats one by one, and for any other table that
+        would not be read.
     """
     refuse_other_than_days(as_of=as_of, today=today)
+    refuse_days_beyond(as_of=as_of)
     folder = Path(path)
     settings = read_settings(folder)
     today = today or date.today()
     day, day_from = day_seen_from(as_of, settings, today)
     _refuse_others(folder, settings)
+    # Parts that cannot be read are no boats without parts.
+    is_plain_file(folder / ITEMS)
+    if settings.trade_folder is not None:
+        load_trade(settings.trade_folder)
     read_defaults(settings.trade_folder)
     bounds = bounds_of(settings, max(day, today))
     return Schedule(
@@ -100,13 +107,18 @@ def _refuse_others(folder: Path, settings: Settings) -> None:
         raise TableError(problems)
 
 
+def _has_boats(folder: Path) -> bool:
+    # What stands there and is no file is refused by whoever reads it as a fleet.
+    return kind_at(folder / VESSELS) == "a file"
+
+
 def _others(folder: Path) -> list[str]:
     """Files that hold a table, by their names, and are not read as a schedule."""
     tables = {f"{table}.{kind}" for table in TABLES for kind in ("csv", "parquet")}
     return sorted(
         entry.name
         for entry in folder.iterdir()
-        if entry.is_file() and entry.name.lower() in tables and entry.name not in (VESSELS, ITEMS)
+        if entry.name.lower() in tables and entry.name not in (VESSELS, ITEMS)
     )
 
 

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -22,6 +19,7 @@ from riskmodel.exposure.schedule.sums import Sums, add_parts, lookup_of
 from riskmodel.exposure.schedule.whole_book import Boats, Tell, WholeBook, once, only_sound, read_whole_book
 from riskmodel.fleet.load import NO_ITEMS, NO_RECORDS
 from riskmodel.fleet.numbers import DECIMAL_COMMA
+from riskmodel.work_folder import work_folder
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,7 +62,7 @@ def read_schedule(schedule: Schedule, run: Runner, tell: Tell) -> Counted:
         With every broken row.
     """
     notes = check_heads(schedule.folder)
-    with _room(schedule) as folder:
+    with work_folder(schedule.work_folder) as folder:
         book, sums = _read(schedule, folder, None, (run, tell))
     problems = (*book.problems, *sums.problems)
     if problems:
@@ -83,7 +81,7 @@ def read_sound_rows(schedule: Schedule, run: Runner, tell: Tell) -> Counted:
         For what is wrong with a table as a whole, and where no boat is left.
     """
     notes = check_heads(schedule.folder)
-    with _room(schedule) as folder:
+    with work_folder(schedule.work_folder) as folder:
         book, sums = _read(schedule, folder, None, (run, tell))
         problems, homeless = (*book.problems, *sums.problems), sums.homeless
         _refuse_whole(problems)
@@ -96,12 +94,6 @@ def read_sound_rows(schedule: Schedule, run: Runner, tell: Tell) -> Counted:
             book, sums = _read(schedule, folder, _rows(book, gone, folder), (run, tell))
     left_out = replace(left_out, parts=sums.gone)
     return _counted(schedule, (book, sums), (left_out, problems, homeless), notes)
-
-
-@contextmanager
-def _room(schedule: Schedule) -> Iterator[Path]:
-    with tempfile.TemporaryDirectory(prefix="riskmodel-", dir=schedule.work_folder) as folder:
-        yield Path(folder)
 
 
 def _read(

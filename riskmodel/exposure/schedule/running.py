@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import os
-import signal
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from functools import partial
-from multiprocessing import get_context
+from queue import SimpleQueue
 from typing import Any, Protocol
+
+from riskmodel.errors import LostWorkerError
+from riskmodel.exposure.schedule.workers import Worker, end, started
 
 # More than this many processes wait for the disk and for memory.
 MOST_PROCESSES = 8
@@ -35,19 +37,52 @@ def one_after_another(
 
 @contextmanager
 def by_processes(number: int | None = None) -> Iterator[Runner]:
-    """A runner with as many processes as there are processors; they end with it, an interrupt included."""
+    """A runner with as many processes as there are processors; they end with it, however it ends.
+
+    The runner raises LostWorkerError where a process was ended by somebody else, such as a system out of memory.
+    """
     wanted = number or min(_processors(), MOST_PROCESSES)
     if wanted == 1:
         yield one_after_another
         return
-    # Started afresh: a copy of a process whose threads hold locks may never get on.
-    pool = ProcessPoolExecutor(wanted, mp_context=get_context("spawn"), initializer=_leave_interrupts)
+    # A thread for each process waits for its answers, so that the next question is there when an answer goes out.
+    with started(wanted) as workers, _threads(workers) as threads:
+        yield partial(_mapped, threads, _Team(workers))
+
+
+class _Team:
+    """Workers, and which of them are ``idle``."""
+
+    def __init__(self, workers: Sequence[Worker]) -> None:
+        self.workers = workers
+        self.idle: SimpleQueue[Worker] = SimpleQueue()
+        for each in workers:
+            self.idle.put(each)
+
+    def answer(self, function: Callable[..., Any], each: Any) -> Any:
+        """The answer of whoever is idle; where one is lost all end, so that nobody waits for what is in vain."""
+        worker = self.idle.get()
+        try:
+            return worker.answer(function, each)
+        except LostWorkerError:
+            end(self.workers)
+            raise
+        finally:
+            self.idle.put(worker)
+
+
+@contextmanager
+def _threads(workers: Sequence[Worker]) -> Iterator[ThreadPoolExecutor]:
+    """A thread for each worker; none is left after the block, nor is any worker."""
+    pool = ThreadPoolExecutor(len(workers))
     try:
-        yield partial(_mapped, pool)
+        yield pool
     finally:
-        # What is being read is read to its end, a second or two: a process ended while it hands over an answer would
-        # leave half of one, which the pool waits for the rest of for ever.
+        # A thread that waits for an answer reads the end of its worker's pipe.
+        end(workers)
         pool.shutdown(wait=True, cancel_futures=True)
+        for each in workers:
+            each.pipe.close()
 
 
 def _processors() -> int:
@@ -56,12 +91,11 @@ def _processors() -> int:
     return len(allowed(0)) if allowed else os.cpu_count() or 1
 
 
-def _leave_interrupts() -> None:
-    """An interrupt from the keyboard reaches every process: the first one has the others end."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
 def _mapped(
-    pool: ProcessPoolExecutor, function: Callable[..., Any], given: tuple[Any, ...], stretches: Sequence[Any]
+    threads: ThreadPoolExecutor,
+    team: _Team,
+    function: Callable[..., Any],
+    given: tuple[Any, ...],
+    stretches: Sequence[Any],
 ) -> Iterator[Any]:
-    return pool.map(partial(function, *given), stretches)
+    return threads.map(partial(team.answer, partial(function, *given)), stretches)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -13,9 +12,9 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet
 
-from riskmodel.errors import Problem, TableError
 from riskmodel.exposure.schedule.groups import IntArray
-from riskmodel.fleet.problems import shown
+from riskmodel.files import readable
+from riskmodel.fleet.reading import PARQUET, refuse_nested
 
 # The head of a table is its row 1.
 FIRST_ROW = 2
@@ -63,7 +62,7 @@ def batches(
     """
     file = open_parquet(path)
     end, place = stretch.skip + stretch.rows, 0
-    with _readable(path):
+    with readable(path.name, PARQUET):
         for batch in file.iter_batches(most_rows, row_groups=[stretch.group], columns=columns):
             start, stop = max(stretch.skip - place, 0), min(end - place, len(batch))
             if start < stop:
@@ -77,19 +76,8 @@ def batches(
 
 def open_parquet(path: Path) -> Any:
     """The file, opened. Raises TableError where it is none, or a column holds more than plain values."""
-    with _readable(path):
+    with readable(path.name, PARQUET):
         # Read piece by piece: a row group may be as long as the file.
         file = pyarrow.parquet.ParquetFile(path, buffer_size=1 << 20)
-        nested = [field for field in file.schema_arrow if pa.types.is_nested(field.type)]
-    if nested:
-        rule = "must hold plain values"
-        raise TableError([Problem(path.name, 0, field.name, rule, str(field.type)) for field in nested])
+        refuse_nested(file.schema_arrow, path.name)
     return file
-
-
-@contextmanager
-def _readable(path: Path) -> Iterator[None]:
-    try:
-        yield
-    except (pa.ArrowException, OSError) as error:
-        raise TableError([Problem(path.name, 0, "", "must be a Parquet file", shown(error))]) from None

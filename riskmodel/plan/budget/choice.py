@@ -120,10 +120,10 @@ def next_best(options: pd.DataFrame, choice: Choice, top: int) -> pd.DataFrame:
     """The ``top`` options that would avert most for each unit of more money, in place of what their items have now.
 
     The options' columns with ``more_cost`` and ``more_averted`` [currency]; ``per_cost``, which with a lift still to
-    be paid (``with_lift``) is that of all that would then be done on the boat.
+    be paid (``with_lift``) is that of all that would then be done on the boat. No rows where floors keep the money.
     """
     if choice.beyond is None or choice.solution is None:
-        return options.head(0)
+        return options.head(0).assign(more_cost=0.0, more_averted=0.0, per_cost=0.0, with_lift=False)
     problem, chosen = choice.beyond.problem, choice.solution.chosen
     found = next_unfunded(problem, choice.solution, top)
     benefit, cost = (

@@ -40,11 +40,8 @@ def chances_by_month(result: Assessment, ends: Sequence[date]) -> pd.DataFrame:
     months = pd.DataFrame(index=range(len(ends)))
     for name in result.chances.columns:
         follows = harm.follows.get(name, np.zeros_like(growth))
-        usable = harm.usable.get(name)
-        late = growth
-        if usable is not None and usable.any():
-            follows, late = follows * usable, _waiting(growth, usable)
-        weight = _weights(gone, late, follows, length)
+        usable = harm.usable.get(name, np.ones_like(growth))
+        weight = _weights(gone, _waiting(growth, usable), follows * usable, length)
         months[name] = result.chances[name].to_numpy() @ weight
         if name in harm.weather:
             rate = harm.weather[name] * length
@@ -57,13 +54,12 @@ def _waiting(growth: FloatArray, usable: FloatArray) -> FloatArray:
     """(items, months) the growth by when it can do harm: what falls in the unusable share of a month waits for the next
     usable one, and at the end of the horizon for none."""
     moved, waiting = np.zeros_like(growth), np.zeros(len(growth))
-    for month, share in enumerate(usable):
-        if share > 0:
-            # A month's harm is counted over its usable share: what waits comes on top of all of it.
-            moved[:, month] = growth[:, month] + waiting / share
-            waiting = growth[:, month] * (1.0 - share)
-        else:
-            waiting = waiting + growth[:, month]
+    for month in range(growth.shape[1]):
+        share, grew = usable[:, month], growth[:, month]
+        # A month's harm is counted over its usable share: what waits comes on top of all of it.
+        late = np.divide(waiting, share, out=np.zeros_like(waiting), where=share > 0)
+        moved[:, month] = np.where(share > 0, grew + late, 0.0)
+        waiting = np.where(share > 0, 0.0, waiting) + grew * (1.0 - share)
     return moved
 
 

@@ -18,8 +18,8 @@ from riskmodel.consequence import (
     item_following,
     parts_on_boats,
 )
-from riskmodel.consequence.following import NEED_USE
-from riskmodel.consequence.states import in_use
+from riskmodel.consequence.needs import THERE
+from riskmodel.consequence.states import year_share
 from riskmodel.fleet import year_shares
 from riskmodel.frames import places_by
 from riskmodel.risk import Assessment
@@ -32,8 +32,6 @@ from riskmodel.risk.outcomes import barrier_ready, mix_barriers
 from riskmodel.trade import Trade
 
 MONTHS = 12.0
-# End states that need the boat afloat; those of NEED_USE need somebody aboard.
-NEED_WATER = ("loss_of_holding",)
 # No chance is taken as more than this, so that it has a rate.
 MOST = 1.0 - 1e-12
 
@@ -72,8 +70,8 @@ def _with_defects(curve: FloatArray, result: Assessment, years: FloatArray) -> F
 @dataclass(frozen=True)
 class Harm:
     """What follows in each month: per end state P(it | a part lets go in the month) (items, months), and a year's
-    rate of its background (months,). ``usable`` (months,) by end state: the share of the month in which it can come
-    about at all, for those that need somebody aboard or the boat afloat; what lets go outside waits for it."""
+    rate of its background (months,). ``usable`` (items, months) by end state: the share of the month in which the part
+    can bring it about at all, below 1 where it needs water or a running engine; what lets go outside waits for it."""
 
     follows: Mapping[str, FloatArray]
     usable: Mapping[str, FloatArray]
@@ -93,32 +91,32 @@ def harm_by_month(result: Assessment, ends: Sequence[date]) -> Harm:
     items = pd.concat([fleet.items.assign(vessel_id=name) for name in names], ignore_index=True)
     ready = _ready(result)
     following = item_following(parts_on_boats(items, boats), shares, trade)
-    follows = {}
+    follows, usable, there = {}, {}, _shares_with(shares, str(fleet.vessels["kept"].iloc[0]), names)
     for name, here in places_by(following.rows["end_state"]).items():
         found = np.zeros(len(items))
+        needs = following.rows["needs"].iloc[here].groupby(following.rows["item"].iloc[here] % count).first()
         for guarded, some in places_by(following.rows["guarded"].iloc[here]).items():
             item = following.rows["item"].to_numpy()[here[some]]
             found[item] = _mixed(following.chance[here[some]], guarded, ready, trade)
         follows[name] = found.reshape(len(names), count).T[:, of_month]
+        usable[name] = np.ones((count, len(names)))
+        for need, share in there.items():
+            usable[name][needs.index[needs == need]] = share
+        usable[name] = usable[name][:, of_month]
     # A year's worth, as a rate: small chances add up as rates do.
     weather = {
         name: -np.log1p(-np.minimum(_mixed(chance, name, ready, trade), MOST))[of_month]
         for name, chance in background_of_boats(boats, shares, 1.0, trade).items()
     }
-    used, afloat = _shares_of_use(shares, str(fleet.vessels["kept"].iloc[0]), names)
-    usable = {name: used[of_month] for name in NEED_USE} | {name: afloat[of_month] for name in NEED_WATER}
     return Harm(follows, usable, weather)
 
 
-def _shares_of_use(shares: pd.DataFrame, kept: str, names: Sequence[str]) -> tuple[FloatArray, FloatArray]:
-    """Share of each distinct month in which somebody goes out in the boat, and in which she lies afloat."""
-    used = in_use(shares.assign(kept=kept))
-    afloat = used | ~shares["state"].eq("ashore")
-    of = shares["share"].groupby(shares["vessel_id"])
-    found = [
-        (shares["share"] * some).groupby(shares["vessel_id"]).sum() / of.sum() for some in (used, afloat)
-    ]
-    return found[0].loc[list(names)].to_numpy(), found[1].loc[list(names)].to_numpy()
+def _shares_with(shares: pd.DataFrame, kept: str, names: Sequence[str]) -> dict[str, FloatArray]:
+    """By need, the share of each distinct month in which the boat, so kept, has it."""
+    boats = pd.DataFrame({"vessel_id": names, "kept": kept})
+    return {
+        need: year_share(boats, shares, holds).loc[list(names)].to_numpy() for need, holds in THERE.items()
+    }
 
 
 def _distinct_years(result: Assessment, ends: Sequence[date]) -> tuple[pd.DataFrame, npt.NDArray[np.intp]]:
