@@ -55,7 +55,7 @@ def begin(
         _refuse_folder(folder, force)
         trade = priced_trade(read_settings(folder))
         guess = guessed_value(trade.propulsions[propulsion], length_m, date.today().year - built)
-        boat = replace(stated, value=guess if value is None else value)
+        boat = stated if value is not None else replace(stated, value=guess, guessed_value=guess)
         parts = starter_parts(boat, trade)
         book, page = starter_workbook(boat, parts, trade), walk_round_page(boat, parts, trade)
         _write(folder, book, page)
@@ -63,21 +63,26 @@ def begin(
             perhaps = [trade.classes[each].label for each in parts.perhaps]
             say(_said(folder, len(parts.items), perhaps))
             if value is None:
-                say(f"Its value is our rough guess, {guess:,.0f}: put your own in the workbook.")
+                say(
+                    f"Its value is our rough guess, {guess:,.0f}, and the pages say so until you put your own in "
+                    "the workbook."
+                )
 
 
 def _refuse_folder(folder: Path, force: bool) -> None:
     """Usage error where files would be lost, or where another fleet in the folder would be read instead."""
+    from riskmodel.files import kind_at
     from riskmodel.fleet.schema import TABLES
 
-    if folder.exists() and not folder.is_dir():
-        raise refuse(f"{folder} is a file: give the name of a folder")
+    found = kind_at(folder)
+    if found not in ("", "a folder"):
+        raise refuse(f"{folder} is {found}: give the name of a folder")
     there = [name for name in (BOOK, SHEET) if (folder / name).exists()]
     if there and not force:
         raise refuse(f"{folder} holds {' and '.join(there)} already: give --force to overwrite")
     tables = {f"{table}.{kind}" for table in TABLES for kind in ("csv", "parquet")}
-    found = sorted(folder.iterdir()) if folder.is_dir() else []
-    others = [path.name for path in found if _is_other_fleet(path.name.lower(), tables)]
+    entries = sorted(folder.iterdir()) if folder.is_dir() else []
+    others = [path.name for path in entries if _is_other_fleet(path.name.lower(), tables)]
     if others:
         raise refuse(f"{folder} holds a fleet of its own ({', '.join(others)}): begin in another folder")
 

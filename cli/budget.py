@@ -9,7 +9,7 @@ import typer
 
 from .edge import edge, say
 from .files import refuse_files
-from .fleets import horizon_for, open_fleet, say_which
+from .fleets import can_draw, horizon_for, open_fleet, say_which
 from .options import (
     AsOf,
     Debug,
@@ -86,7 +86,7 @@ def budget(
         say_which(tables, fleet, quiet)
         result = assess(tables, until=horizon_for(tables, until, months), seed=seed)
         plan = best_plan(result, amount, yard_hours=yard_hours)
-        if figure is not None:
+        if can_draw(result, figure):
             _draw(plan, figure)
         if out is not None and out.suffix.lower() == ".xlsx":
             _book(plan, out)

@@ -11,7 +11,7 @@ import typer
 
 from .edge import edge, problem_file, refuse, write_bad_rows
 from .files import refuse_files
-from .fleets import horizon_for, open_fleet, open_fleet_without_bad, say_which
+from .fleets import can_draw, horizon_for, open_fleet, open_fleet_without_bad, say_which
 from .options import (
     AsOf,
     BadRows,
@@ -40,8 +40,11 @@ if TYPE_CHECKING:
     from riskmodel.exposure.cover import Policy
     from riskmodel.exposure.schedule.boats import Schedule
     from riskmodel.fleet import Fleet, LeftOut
+    from riskmodel.risk import Assessment
 
 YEAR_MONTHS = 12
+# Of csv and json, whether or not there is a row.
+HEAD = ["table", "row", "figure", "value", "as_of", "until", "currency"]
 
 
 def exposure(
@@ -157,6 +160,11 @@ def exposure(
         span = until, months or (None if until else YEAR_MONTHS)
         asking = _Asking(fleet, as_of, span, skip_bad, quiet, seed, cluster or processes, work_folder)
         found = _answered(asking, policy, tuple(by or ()), asked)
+        if isinstance(found, _AllSold):
+            write_bad_rows(problems, found.left_out.problems)
+            can_draw(found.result, figure)
+            _deliver_nothing(found.result, Sent(out, form, raw), (quiet, strict))
+            return
         write_bad_rows(problems, found.left_out.problems)
         if figure is not None:
             _draw(found, figure)
@@ -164,6 +172,14 @@ def exposure(
         notes = (*left_out_notes(found), *found.exposure.result.notes)
         say_notes(notes, form, quiet)
         end(len(notes), strict)
+
+
+@dataclass(frozen=True)
+class _AllSold:
+    """An assessment without a boat: a book of none has no year to tell of."""
+
+    result: Assessment
+    left_out: LeftOut
 
 
 @dataclass(frozen=True)
@@ -180,7 +196,7 @@ class _Asking:
     work_folder: Path | None
 
 
-def _answered(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Conditions) -> Answer:
+def _answered(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Conditions) -> Answer | _AllSold:
     """The answer about a fleet boat by boat, or about a schedule too large for that."""
     if asking.fleet is not None:
         from riskmodel.exposure.schedule.door import is_schedule, open_schedule
@@ -201,6 +217,8 @@ def _answered(asking: _Asking, policy: Policy, by: tuple[str, ...], asked: Condi
         return replace(found, left_out=left_out)
     say_which(tables, asking.fleet, asking.quiet)
     result = assess(tables, until=horizon_for(tables, *asking.span), seed=asking.seed)
+    if result.fleet.vessels.empty:
+        return _AllSold(result, left_out)
     return replace(answer(result, policy, by, asked), left_out=left_out)
 
 
@@ -251,6 +269,17 @@ def _draw(found: Answer, figure: Path) -> None:
     from riskmodel.report.exposure_figure import write_exposure_figure
 
     write_exposure_figure(figure, found)
+
+
+def _deliver_nothing(result: Assessment, sent: Sent, told: tuple[bool, bool]) -> None:
+    """The sentence that all boats are sold, or a table of no rows; ``told``: whether it is quiet, and strict."""
+    import pandas as pd
+
+    from riskmodel.report.nothing_left import nothing_left_page
+
+    deliver(nothing_left_page(result) if sent.form is Format.TABLE else pd.DataFrame(columns=HEAD), sent)
+    say_notes(result.notes, sent.form, told[0])
+    end(len(result.notes), told[1])
 
 
 def _text(found: Answer, top: int, form: Format) -> str | pd.DataFrame:

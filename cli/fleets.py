@@ -11,7 +11,7 @@ from .edge import refuse, say
 if TYPE_CHECKING:
     from riskmodel.exposure.schedule.checked import CheckedSchedule
     from riskmodel.fleet import Fleet, LeftOut
-    from riskmodel.risk import Horizon
+    from riskmodel.risk import Assessment, Horizon
 
 
 def open_fleet(path: Path | None, as_of: datetime | None) -> Fleet:
@@ -46,6 +46,16 @@ def horizon_for(fleet: Fleet, until: datetime | None, months: int | None) -> Hor
     if until:
         return given_horizon(fleet.as_of, until.date())
     return months_ahead(fleet.as_of, months) if months else coming_season(fleet, fleet.as_of)
+
+
+def can_draw(result: Assessment, figure: Path | None) -> bool:
+    """True where a figure is asked for; where every boat is sold it is said that there is nothing to draw."""
+    if figure is None:
+        return False
+    if result.fleet.vessels.empty:
+        say("Nothing to draw: no figure was written.")
+        return False
+    return True
 
 
 def say_which(fleet: Fleet | CheckedSchedule, path: Path | None, quiet: bool) -> None:

@@ -95,15 +95,17 @@ def _rows(result: Assessment, item_class: str, form: Format) -> str | pd.DataFra
 def _intervals(result: Assessment, item_class: str, by: str, form: Format) -> str | pd.DataFrame:
     from riskmodel.plan.intervals.table import intervals_table
     from riskmodel.report.intervals import intervals_page
+    from riskmodel.report.nothing_left import nothing_left_page
 
     columns = [name.strip() for name in by.split(",") if name.strip()]
     frame = intervals_table(result, by=columns)
     if item_class:
         frame = frame[frame["item_class"] == item_class].reset_index(drop=True)
     if form is not Format.TABLE:
-        return frame
+        # No age or interval pays where it is infinite: an empty cell in csv as in json, and the words say why.
+        return frame.replace(float("inf"), float("nan"))
     where = (result.fleet.source, str(result.fleet.as_of), str(result.horizon.until))
-    return intervals_page(frame, result.trade, where, result.notes)
+    return nothing_left_page(result) or intervals_page(frame, result.trade, where, result.notes)
 
 
 def _refuse_pages(rows: bool, intervals: bool, by: str) -> None:

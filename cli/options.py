@@ -79,7 +79,7 @@ Processes = Annotated[
 ]
 Top = Annotated[int, typer.Option("--top", min=1, max=MOST, help="Rows of each list to show.")]
 Seed = Annotated[
-    int, typer.Option("--seed", min=0, max=MOST, help="Seed of the draws behind bands and ranks.")
+    int, typer.Option("--seed", min=0, max=MOST, help="Seed of the draws behind bands, and of nothing else.")
 ]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Nothing on stderr but errors.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit code 4 when anything was assumed or left out.")]

@@ -9,7 +9,7 @@ import typer
 
 from .edge import edge, refuse
 from .files import refuse_files
-from .fleets import horizon_for, open_fleet, say_which
+from .fleets import can_draw, horizon_for, open_fleet, say_which
 from .options import (
     AsOf,
     Debug,
@@ -83,7 +83,7 @@ def rank(
 
         say_which(tables, fleet, quiet)
         result = assess(tables, until=horizon_for(tables, until, months), seed=seed)
-        if figure is not None:
+        if can_draw(result, figure):
             _draw(result, figure)
         if changes:
             answer = _what_if(result, tables, changes, (top, form))

@@ -17,7 +17,7 @@ from riskmodel.exposure.places import PLACE
 from riskmodel.exposure.segments import segment_words
 from riskmodel.exposure.spells import Scenario, scenarios_of
 from riskmodel.risk import Assessment, Horizon
-from riskmodel.risk.assess import assess_learned
+from riskmodel.risk.assess import assess_by_draws
 
 SINKING = "sinking_unattended"
 
@@ -63,7 +63,7 @@ def accumulations(
 def _over(result: Assessment, days: float) -> Assessment:
     as_of = result.horizon.as_of
     until = as_of + timedelta(days=max(round(days), 1))
-    return assess_learned(result.learned, Horizon(as_of, until, "a scenario"), seed=result.seed)
+    return assess_by_draws(result.learned, Horizon(as_of, until, "a scenario"), result.seed)
 
 
 def _losses(exposure: Exposure, assessed: Assessment, book: Book) -> tuple[FloatArray, FloatArray]:

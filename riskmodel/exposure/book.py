@@ -11,7 +11,7 @@ import pandas as pd
 
 from riskmodel.arrays import FloatArray
 from riskmodel.consequence import drawn_losses
-from riskmodel.errors import Problem, TableError
+from riskmodel.errors import ParameterError, Problem, TableError
 from riskmodel.exposure.cover import Cover
 from riskmodel.exposure.doubt import Doubt
 from riskmodel.exposure.exclusive import competing
@@ -125,6 +125,8 @@ def book_of(result: Assessment, doubt: Doubt | None = None) -> Book:
     ------
     TableError
         For boats without any part, listed or typical.
+    ParameterError
+        Where every boat is sold.
     """
     _refuse_bare(result)
     return book_with(
@@ -225,6 +227,8 @@ def ranked_loss(result: Assessment) -> float:
 
 def _refuse_bare(result: Assessment) -> None:
     vessels = result.fleet.vessels
+    if vessels.empty:
+        raise ParameterError("a book must hold a boat: every one of this fleet is sold")
     bare = ~vessels["vessel_id"].isin(result.fleet.items["vessel_id"])
     if bare.any():
         rule = "must list parts, or be of a kind with a typical outfit: no part is no loss, which no boat has"

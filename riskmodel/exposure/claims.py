@@ -26,7 +26,7 @@ from riskmodel.exposure.severities import with_means_times
 from riskmodel.exposure.watched import Watched, watched
 from riskmodel.fleet.causes import SINKING as SOME_SINKING
 from riskmodel.risk import Assessment, Horizon
-from riskmodel.risk.assess import assess_learned
+from riskmodel.risk.assess import assess_by_draws
 from riskmodel.risk.outcomes import SINKING
 
 YEAR_DAYS = 365
@@ -88,7 +88,7 @@ def recalibration(result: Assessment, book: Book, policy: Policy) -> Recalibrati
         return recalibration_of(book, result.horizon.years, seen, _cover_all_along(result, book, policy))
     as_of = result.horizon.as_of
     horizon = Horizon(as_of, as_of + timedelta(days=YEAR_DAYS), "a year")
-    assessed = assess_learned(result.learned, horizon, seed=result.seed)
+    assessed = assess_by_draws(result.learned, horizon, result.seed)
     year = book_of(assessed, doubt_of(assessed))
     return recalibration_of(year, horizon.years, seen, _cover_all_along(assessed, year, policy))
 

@@ -20,7 +20,7 @@ from riskmodel.exposure.lattice import Lattice
 from riskmodel.exposure.otherwise import otherwise
 from riskmodel.exposure.years import lattice_for, years_of
 from riskmodel.risk import Assessment, Horizon
-from riskmodel.risk.assess import assess_learned
+from riskmodel.risk.assess import assess_by_draws
 from riskmodel.risk.draws import Draws
 from riskmodel.risk.outcomes import outcomes
 from riskmodel.risk.working import any_working
@@ -238,8 +238,8 @@ def _tested(result: Assessment, days: float) -> Kept:
     """
     days = min(days, result.horizon.years * DAYS_PER_YEAR)
     until = result.horizon.as_of + timedelta(days=max(round(days), 1))
-    interval = assess_learned(
-        result.learned, Horizon(result.horizon.as_of, until, "between tests"), seed=result.seed
+    interval = assess_by_draws(
+        result.learned, Horizon(result.horizon.as_of, until, "between tests"), result.seed
     )
     tests = result.tasks[result.tasks["does"].isin(("test", "inspect")) & (result.tasks["looks"] == 1)]
     finds = (

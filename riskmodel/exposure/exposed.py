@@ -93,7 +93,7 @@ def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
     """What a fleet loses over its horizon and how bad it may get, exactly, over the draws that `rank` has.
 
     The mean is the sum over boats of the mean over draws of E[loss | draw] after terms. ``before`` is that of all days,
-    ``after`` that of the days on risk.
+    ``after`` that of the days on risk. Bands are those of the draws of the seed that was asked for.
 
     Raises
     ------
@@ -103,6 +103,24 @@ def exposure_of(result: Assessment, policy: Policy | None = None) -> Exposure:
         For terms that cannot be.
     """
     terms = policy or Policy()
+    found = _by_draws(result, terms)
+    if result.redrawn is None:
+        return found
+    other = _by_draws(result.redrawn, terms)
+    before = replace(found.before, table=bands_of(found.before.table, other.before.table))
+    after = before
+    if found.after is not found.before:
+        after = replace(found.after, table=bands_of(found.after.table, other.after.table))
+    return replace(found, before=before, after=after)
+
+
+def bands_of(table: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
+    """A table by return period (Side) with the bands of another."""
+    bands = [name for name in table.columns.astype(str) if name.endswith(("_low", "_high"))]
+    return table.assign(**{name: other[name] for name in bands})
+
+
+def _by_draws(result: Assessment, terms: Policy) -> Exposure:
     doubt = doubt_of(result)
     book = book_of(result, doubt)
     cover = cover_of(result, book.states, terms)

@@ -105,7 +105,8 @@ def severities(mean: FloatArray, losses: pd.DataFrame, value: FloatArray, trade:
     steps = np.linspace(0.0, 1.0, SIZES)
     targets = low[:, :, None] ** (1.0 - steps) * high[:, :, None] ** steps
     one = Severities(bill[:, :, None], cleared[:, :, None], log_sd, value, *_nowhere(mean.shape))
-    sizes = _scaled(one, _scale_to(targets, one))
+    dearest = _most_cleared(losses, value)[:, :, None]
+    sizes = _scaled(one, _scale_to(targets, one, dearest), dearest)
     below, share = _between(wanted, _means(sizes))
     return replace(sizes, below=below, share=share)
 
@@ -146,12 +147,17 @@ def _at_their_mean(
 
 
 def _dearest(losses: pd.DataFrame, value: FloatArray) -> FloatArray:
-    cleared = losses["cleared_high"].to_numpy(dtype=float).reshape(len(value), -1)
-    found: FloatArray = value[:, None] * (1.0 - NEAR_VALUE) + MOST_CLEARED * cleared
+    found: FloatArray = value[:, None] * (1.0 - NEAR_VALUE) + _most_cleared(losses, value)
     return found
 
 
-def _scale_to(targets: FloatArray, one: Severities) -> FloatArray:
+def _most_cleared(losses: pd.DataFrame, value: FloatArray) -> FloatArray:
+    """(n, K) beyond what clearing up costs in any draw."""
+    found: FloatArray = MOST_CLEARED * losses["cleared_high"].to_numpy(dtype=float).reshape(len(value), -1)
+    return found
+
+
+def _scale_to(targets: FloatArray, one: Severities, dearest: FloatArray) -> FloatArray:
     """(n, K, SIZES) by what bill and clean-up are multiplied to have these means: halving, as the mean rises."""
     uncut = one.median * np.exp(0.5 * one.log_sd[None, :, None] ** 2) + one.cleared
     # The value cuts nothing off a small bill: no smaller scale will do, and near the value no end of it.
@@ -159,14 +165,15 @@ def _scale_to(targets: FloatArray, one: Severities) -> FloatArray:
     high = low + 40.0
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        under = _means(_scaled(one, np.exp(middle))) < targets
+        under = _means(_scaled(one, np.exp(middle), dearest)) < targets
         low, high = np.where(under, middle, low), np.where(under, high, middle)
     found: FloatArray = np.exp(0.5 * (low + high))
     return found
 
 
-def _scaled(one: Severities, scale: FloatArray) -> Severities:
-    return replace(one, median=one.median * scale, cleared=one.cleared * scale)
+def _scaled(one: Severities, scale: FloatArray, dearest: FloatArray) -> Severities:
+    """Bill and clean-up times ``scale``, the clean-up up to the ``dearest``: it is no share of what a boat is worth."""
+    return replace(one, median=one.median * scale, cleared=np.minimum(one.cleared * scale, dearest))
 
 
 def _means(bills: Severities) -> FloatArray:

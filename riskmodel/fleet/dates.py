@@ -24,12 +24,17 @@ Window = tuple[date, date]
 
 
 def refuse_other_than_days(**days: object) -> None:
-    """Raises ParameterError for a day that is given and is no datetime.date, or lies in no year that is read."""
+    """Raises ParameterError for a day that is given and is no datetime.date."""
     for name, day in days.items():
         # A datetime is a date to Python, but cannot be compared with one.
         if day is not None and (not isinstance(day, date) or isinstance(day, datetime)):
             raise ParameterError(f"{name} must be a datetime.date, got {day!r}")
-        if isinstance(day, date) and not FIRST_YEAR <= day.year <= LAST_YEAR:
+
+
+def refuse_days_beyond(**days: date | None) -> None:
+    """Raises ParameterError for a day that is given and lies in no year of which dates are read."""
+    for name, day in days.items():
+        if day is not None and not FIRST_YEAR <= day.year <= LAST_YEAR:
             raise ParameterError(f"{name} must lie in the years {FIRST_YEAR} to {LAST_YEAR}, got {day}")
 
 

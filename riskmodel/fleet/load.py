@@ -11,9 +11,10 @@ from riskmodel.errors import Problem, TableError
 from riskmodel.fleet.causes import known_causes
 from riskmodel.fleet.checks import Bounds, CheckedTable, check_table, empty_table
 from riskmodel.fleet.claim_checks import claim_problems, claims_seen_from, settings_without_claims
-from riskmodel.fleet.dates import refuse_other_than_days
+from riskmodel.fleet.dates import refuse_days_beyond, refuse_other_than_days
 from riskmodel.fleet.defaults import Default, fill_tables, read_defaults, season_defaults
 from riskmodel.fleet.fleet import Fleet
+from riskmodel.fleet.guesses import guess_notes
 from riskmodel.fleet.histories import history_problems
 from riskmodel.fleet.links import link_problems
 from riskmodel.fleet.meters import meter_problems
@@ -60,6 +61,7 @@ def open_sources(path: Path | str, as_of: date | None, today: date | None) -> Op
     """What ``load_fleet`` reads, with what it is held against; a table that cannot be read leaves its problems."""
     path = Path(path)
     refuse_other_than_days(as_of=as_of, today=today)
+    refuse_days_beyond(as_of=as_of)
     today = today or date.today()
     settings = read_settings(fleet_folder(path))
     day, day_from = day_seen_from(as_of, settings, today)
@@ -95,6 +97,7 @@ def fleet_of_tables(opened: Opened, tables: Mapping[str, CheckedTable]) -> Fleet
             *(note for table in tables.values() for note in table.notes),
             *_absent(opened.raw),
             *period_notes(tables["periods"]),
+            *guess_notes(tables["vessels"]),
             *repeat_notes(seen[2], seen[1]),
             *of_claims,
             *left_out,

@@ -15,6 +15,8 @@ WORKBOOK_SUFFIX = ".xlsx"
 # What a workbook of ours carries among its properties: an answer, not somebody's tables.
 ANSWER_MARK = "riskmodel answer"
 _PROPERTIES = "docProps/core.xml"
+# Ours have some hundred bytes; a part made to swell is nobody's answer (judgement).
+_MOST_PROPERTIES = 1 << 16
 
 
 def part_of_fleet(path: Path, fleet: Path) -> str:
@@ -40,9 +42,10 @@ def part_of_fleet(path: Path, fleet: Path) -> str:
 def is_answer_book(path: Path) -> bool:
     """Whether a workbook was written by us as an answer, and is therefore no fleet's table."""
     try:
-        with zipfile.ZipFile(path) as book:
-            return ANSWER_MARK.encode() in book.read(_PROPERTIES)
-    except (OSError, KeyError, zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError):
+        with zipfile.ZipFile(path) as book, book.open(_PROPERTIES) as part:
+            return ANSWER_MARK.encode() in part.read(_MOST_PROPERTIES)
+    except Exception:
+        # Damage of any sort, of which its reader raises many: somebody's, and refused where it is read.
         return False
 
 

@@ -167,9 +167,9 @@ def _is_text(value: object) -> bool:
 _RULES: dict[str, tuple[str, Callable[[object], bool]]] = {
     "delimiter": (
         "must be a comma, a semicolon, a tab or a bar",
-        lambda value: value in {",", ";", "\t", "|"},
+        lambda value: value in (",", ";", "\t", "|"),
     ),
-    "decimal": ("must be a point or a comma", lambda value: value in {".", ","}),
+    "decimal": ("must be a point or a comma", lambda value: value in (".", ",")),
     "date_format": ('must hold a day, a month and a year, such as "%d/%m/%Y"', _is_date_format),
     "as_of": ("must be a day such as 2026-04-01", lambda value: _day(value) is not None),
     "season_start": ("must be a month and day such as 04-15", _is_month_day),

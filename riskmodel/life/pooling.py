@@ -79,7 +79,9 @@ def pool_lives(lives: Mapping[str, Life], doubts: Mapping[str, Doubt], common_sh
         return Pooled(lives, (1.0, 1.0, 1.0), 0.0)
     shifts, tau, prior_weight = _fleet_grid(common_share)
     evidence = {name: _evidence(life, doubts[name], shifts, tau) for name, life in told.items()}
-    log_weight = np.log(prior_weight) + sum(np.log(total) for total, _ in evidence.values())
+    # A class without rows tells nothing, to the last digit: what a grid is off by would count as evidence.
+    telling = [np.log(evidence[name][0]) for name, life in told.items() if len(life.rows)]
+    log_weight = np.log(prior_weight) + sum(telling)
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()
     pooled = {

@@ -66,7 +66,7 @@ def what_if(before: Assessment, fleet: Fleet, changes: tuple[Change, ...]) -> Di
         changed, said, parts = _changed(changed, before, change, trade)
         told.append(said)
         renewed += parts
-    after = assess(changed, until=before.horizon, seed=before.seed)
+    after = assess(changed, until=before.horizon, seed=before.asked_seed)
     fitted = sorted(set(after.frame["item_id"]) - set(before.frame["item_id"]))
     cost = _cost(before, renewed) + _cost(after, fitted)
     return Difference(before, after, tuple(told), (*renewed, *fitted), cost)

@@ -14,6 +14,7 @@ from riskmodel.report.budget_first import not_met_block
 from riskmodel.report.budget_left import cost_column, named_work, next_block, overdue_block, unplaced_block
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.limits import nearest_to_limit, whose_limits
+from riskmodel.report.nothing_left import nothing_left_page
 from riskmodel.report.rank import boat_names, currency_of
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT
@@ -36,6 +37,8 @@ WORKED_OUT = (
 def budget_page(plan: Plan, top: int) -> str:
     """The whole page; at most ``top`` rows of money's lists, and everything that comes before money."""
     result, horizon = plan.result, plan.result.horizon
+    if left := nothing_left_page(result):
+        return left
     parts = [
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
         not_met_block(plan, top),

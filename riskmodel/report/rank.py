@@ -11,6 +11,7 @@ from riskmodel.consequence import fuel_and_openings
 from riskmodel.frames import each_row
 from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.limits import none_over
+from riskmodel.report.nothing_left import nothing_left_page
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.risk import Assessment
 from riskmodel.risk.ranking import CAN_KILL, KNOWN_DEFECT, MONEY
@@ -45,6 +46,8 @@ UNSEEN = (
 
 def rank_page(result: Assessment, top: int) -> str:
     """The whole report; at most ``top`` rows of each of the last two lists, and every known defect."""
+    if left := nothing_left_page(result):
+        return left
     frame = _named(result)
     currency = currency_of(result)
     parts = [heading(result.fleet.source, str(result.horizon.as_of), _until(result))]
@@ -56,10 +59,7 @@ def rank_page(result: Assessment, top: int) -> str:
             parts.append(_suspect(frame, top, currency, result))
     parts.append(_overdue(frame, top, currency))
     parts.append(_closing(frame, currency, result))
-    parts.append(paragraph(UNSEEN))
-    parts.append(_of_weather(result))
-    parts.append(notes_block(result.notes))
-    parts.append(cautions_block(result.trade))
+    parts += [paragraph(UNSEEN), _of_weather(result), notes_block(result.notes), cautions_block(result.trade)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 

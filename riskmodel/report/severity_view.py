@@ -7,6 +7,7 @@ import pandas as pd
 from riskmodel.consequence.severity import money_bands
 from riskmodel.frames import each_row
 from riskmodel.report.foot import cautions_block, heading, notes_block
+from riskmodel.report.nothing_left import nothing_left_page
 from riskmodel.report.rank import boat_names, currency_of, part_names
 from riskmodel.report.severity_parts import (
     BARRIER,
@@ -45,6 +46,8 @@ TAILORING = (
 
 def levels_page(result: Assessment, top: int) -> str:
     """The whole page: the table, what its words mean here, and ``top`` parts of each list of the worst."""
+    if left := nothing_left_page(result):
+        return left
     parts = levels_frame(result)
     pieces = [
         heading(

@@ -21,13 +21,17 @@ MOST_ROWS = 3
 
 @dataclass(frozen=True)
 class Boat:
-    """What the keeper knows at the start: kind, length [m], calendar year built, value [currency], name."""
+    """What the keeper knows at the start: kind, length [m], calendar year built, value [currency], name.
+
+    ``guessed_value`` is the value too where it was guessed, else 0.
+    """
 
     propulsion: str
     length_m: float
     built_year: int
     value: float
     name: str = ""
+    guessed_value: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -46,7 +50,7 @@ def check_boat(boat: Boat, today: date) -> None:
     ParameterError
         With every fault, one a line.
     """
-    given = asdict(boat)
+    given = {name: value for name, value in asdict(boat).items() if name != "guessed_value"}
     fields = [field for field in read_schema("vessels").fields if field.name in given]
     faults = [fault for field in fields if (fault := _fault(field, given[field.name]))]
     if boat.built_year > today.year + 1:
@@ -82,7 +86,7 @@ def _fault(field: Field, value: object) -> str:
     if value <= field.above:
         return f"{field.name} must be above {field.above:g}, got {value:g}"
     if not field.minimum <= value <= field.maximum:
-        return f"{field.name} must lie from {field.minimum:g} to {field.maximum:g}, got {value:g}"
+        return f"{field.name} must lie from {max(field.minimum, field.above):g} to {field.maximum:g}, got {value:g}"
     return ""
 
 

@@ -29,7 +29,7 @@ def starter_workbook(boat: Boat, parts: StarterParts, trade: Trade) -> bytes:
     # Imported here because only this command writes a workbook.
     from xlsxwriter import Workbook
 
-    vessel = {"vessel_id": VESSEL_ID, **asdict(boat)}
+    vessel = {"vessel_id": VESSEL_ID, **asdict(boat), "guessed_value": boat.guessed_value or ""}
     rows: dict[str, list[dict[Any, Any]]] = {
         "vessels": [vessel],
         "items": parts.items.to_dict("records"),

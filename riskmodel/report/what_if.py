@@ -7,6 +7,7 @@ import pandas as pd
 from riskmodel.frames import each_row
 from riskmodel.plan.what_if import Difference, by_boat
 from riskmodel.report.foot import cautions_block, heading, notes_block
+from riskmodel.report.nothing_left import nothing_left_page
 from riskmodel.report.rank import boat_names, currency_of
 from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.risk.ranking import KNOWN_DEFECT
@@ -21,6 +22,8 @@ STILL = (
 def what_if_page(difference: Difference, top: int) -> str:
     """The difference, wrapped to 80 columns; at most ``top`` boats."""
     before = difference.before
+    if left := nothing_left_page(before):
+        return left
     boats, currency = by_boat(difference), currency_of(before)
     until = f"{before.horizon.until} ({before.horizon.wording})"
     parts = [

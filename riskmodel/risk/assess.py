@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -35,6 +35,7 @@ from riskmodel.risk.learned import Learned, installed_on, learn
 from riskmodel.risk.lives import Lives
 from riskmodel.risk.looked import clean_looks
 from riskmodel.risk.outcomes import Consequences, Outcomes, outcomes
+from riskmodel.risk.redrawn import MEANS_SEED, with_bands_of
 from riskmodel.risk.tasks import Benefits, Looking, candidate_tasks, choose_tasks
 from riskmodel.risk.working import any_working, readiness
 from riskmodel.trade import Trade
@@ -49,7 +50,8 @@ class Assessment:
     money. ``chances``: by item_id and end state, over the horizon; ``background``: chances and ``loss`` by vessel_id
     of what no part brings about; ``boats``: per end state each boat's whole chance (vessels, DRAWS). ``tasks``: what
     could be done; ``must_renew`` (items,): no look stands in for renewal. ``parts, consequences, barriers, benefits,
-    seed``: the steps between, for plans and for whoever asks why.
+    seed``: the steps between, for plans and for whoever asks why. ``redrawn``: the same by the draws of the seed that
+    was asked for, where that is another than the one means go by; its bands and ranks are the frame's.
     """
 
     frame: pd.DataFrame
@@ -66,6 +68,12 @@ class Assessment:
     barriers: Barriers
     benefits: Benefits
     seed: int
+    redrawn: Assessment | None = None
+
+    @property
+    def asked_seed(self) -> int:
+        """The seed that was asked for."""
+        return self.seed if self.redrawn is None else self.redrawn.seed
 
     @property
     def fleet(self) -> Fleet:
@@ -121,7 +129,7 @@ def assess(
     until : date or Horizon, optional
         To when; the end of the coming season when left out.
     seed : int
-        Of the draws behind bands and ranks. The same input and seed give the same bytes.
+        Of the draws behind bands and ranks, and of nothing else. The same input and seed give the same bytes.
 
     Raises
     ------
@@ -135,6 +143,15 @@ def assess(
 @rare_collection()
 def assess_learned(learned: Learned, horizon: Horizon, *, seed: int = 1) -> Assessment:
     """The same for a fleet whose lives were learned before, as of the day they were learned."""
+    result = assess_by_draws(learned, horizon, MEANS_SEED)
+    if seed == MEANS_SEED:
+        return result
+    redrawn = assess_by_draws(learned, horizon, seed)
+    return replace(result, frame=with_bands_of(result.frame, redrawn.frame), redrawn=redrawn)
+
+
+def assess_by_draws(learned: Learned, horizon: Horizon, seed: int) -> Assessment:
+    """The same with every figure by the draws of one seed, for whoever goes on with them draw by draw."""
     fleet, lives, where, trade = learned.fleet, learned.lives, learned.where, learned.trade
     draws = Draws(seed)
     consequences = fleet_consequences(fleet, horizon, trade)

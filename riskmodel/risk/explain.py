@@ -10,11 +10,12 @@ import numpy as np
 import pandas as pd
 
 from riskmodel.errors import ParameterError
+from riskmodel.fleet import GUESSED, value_is_guess
 from riskmodel.frames import each_row
 from riskmodel.risk.assess import Assessment
 from riskmodel.risk.consequence_steps import barrier_steps, consequence_steps, physics_steps
 from riskmodel.risk.step import Step, said
-from riskmodel.words import in_a_thousand, money
+from riskmodel.words import counted, in_a_thousand, money
 
 
 def explain_item(result: Assessment, item_id: str) -> tuple[Step, ...]:
@@ -30,7 +31,8 @@ def explain_item(result: Assessment, item_id: str) -> tuple[Step, ...]:
     if len(places) == 0:
         near = get_close_matches(item_id, list(items["item_id"]), n=1)
         hint = f"; the nearest is {near[0]}" if near else ""
-        raise ParameterError(f"no item {item_id} in this fleet{hint}")
+        sold = f" ({counted(result.learned.sold, 'boat')} sold, whose parts are not ranked)"
+        raise ParameterError(f"no item {item_id} in this fleet{sold if result.learned.sold else ''}{hint}")
     place = int(places[0])
     row = result.frame[result.frame["item_id"] == item_id].iloc[0]
     steps = [
@@ -72,11 +74,14 @@ def _boat(result: Assessment, place: int, row: pd.Series) -> Iterator[Step]:
     at = int(vessels.index[vessels["vessel_id"] == row["vessel_id"]][0])
     boat, given = vessels.loc[at], result.fleet.given["vessels"]
     defaults = result.fleet.defaulted
+    guessed = bool(value_is_guess(vessels)[at])
     for column in _BOAT:
         mine = at in given.index and bool(given.loc[at, column])
         rows = defaults[(defaults["table"] == "vessels") & (defaults["column"] == column)]
         source = (
-            "your vessels table"
+            GUESSED
+            if column == "value" and guessed
+            else "your vessels table"
             if mine
             else f"default: {rows['source'].iloc[0]}"
             if len(rows)

@@ -46,7 +46,7 @@ def gather_parts(
     # What fails unseen is counted from its last passed test instead: a sound look is that test.
     seen = None
     if not item_class.fails_unseen:
-        seen = looks_of_class(item_class, standing["item_id"], looks, longest / speed.min())
+        seen = looks_of_class(item_class, standing["item_id"], looks, longest / speed[kind])
     middle = Parts(
         age=age,
         gap=gap,

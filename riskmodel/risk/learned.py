@@ -24,7 +24,8 @@ NO_LIVES = "lives rest on trade intervals alone"
 class Learned:
     """``fleet``: boats still owned, typical outfits filled in, seen from its ``as_of``; ``lives``; ``where``: standing
     of each part (standing.standing, with trends of readings); ``hauled``: boats taken to be hauled yearly; ``trade``;
-    ``notes``: what was assumed, in plain sentences."""
+    ``notes``: what was assumed, in plain sentences; ``sold``: how many boats were sold by then, and are not in the
+    fleet."""
 
     fleet: Fleet
     lives: Lives
@@ -32,6 +33,7 @@ class Learned:
     hauled: frozenset[str]
     trade: Trade
     notes: tuple[str, ...]
+    sold: int = 0
 
 
 def learn(fleet: Fleet, as_of: date) -> Learned:
@@ -46,7 +48,9 @@ def learn(fleet: Fleet, as_of: date) -> Learned:
     where = _with_trends(standing(afloat, lives.history.spans), afloat, lives, trade)
     outfit_notes += hired(fleet)
     told = (*fleet.notes, *_untaught(fleet, lives), *reading_notes, *outfit_notes, *sale_notes)
-    return Learned(afloat, lives, where, hauled_yearly(fleet, as_of), trade, (*told, *lives.history.notes))
+    notes = (*told, *lives.history.notes)
+    sold = len(whole.vessels) - len(afloat.vessels)
+    return Learned(afloat, lives, where, hauled_yearly(fleet, as_of), trade, notes, sold)
 
 
 def only_boats(learned: Learned, vessel_ids: frozenset[str]) -> Learned:

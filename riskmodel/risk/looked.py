@@ -38,14 +38,16 @@ def clean_looks(fleet: Fleet, installed: pd.Series) -> pd.DataFrame:
 
 
 def looks_of_class(
-    item_class: ItemClass, item_ids: pd.Series, looks: pd.DataFrame, oldest: float
+    item_class: ItemClass, item_ids: pd.Series, looks: pd.DataFrame, oldest: FloatArray
 ) -> Looks | None:
     """Looks at the parts ``item_ids`` of one class, as ages counted back from today; None where none can matter.
 
-    ``oldest``: looks longer ago than this (years) are left out: no warning window reaches so far. In the answer
+    ``oldest`` (n,): looks longer ago than this (years) are left out: no warning window reaches so far. In the answer
     ``age`` is minus the years ago, for the caller to add today's age to.
     """
-    mine = looks[(looks["ago"] < oldest) & looks["item_id"].isin(set(item_ids))]
+    # A look at a part of another class has no reach here, and drops out.
+    reach = looks["item_id"].map(dict(zip(item_ids, oldest, strict=True)))
+    mine = looks[looks["ago"] < reach]
     if mine.empty:
         return None
     row = mine["item_id"].map({item: place for place, item in enumerate(item_ids)}).to_numpy()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -13,8 +14,9 @@ from riskmodel.life.ages import AgeTable, age_weights
 from riskmodel.life.looks import Looks, Windows
 from riskmodel.life.lots import Lot
 
-# Ages an unknown age is summed over, at most; and with looks to weigh, which cost more, at most.
-AGE_POINTS = 40
+# Ages an unknown age is summed over lie so far apart: years, and as a share of the age. Against every tenth of a year
+# no part of the demo's chance is off by more than 0.2 %.
+FIRST_GAP, GAP = 0.4, 0.08
 # Parts of unknown age are told apart no finer than this (years).
 ROUNDING = 0.1
 
@@ -113,11 +115,24 @@ def _weights(table: AgeTable, kind: FloatArray) -> FloatArray:
 
 
 def _coarse(ages: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Ages cut where no weight lies and gathered into at most AGE_POINTS blocks."""
-    used = int(np.flatnonzero(weights.max(axis=(0, 1)) > 0)[-1]) + 1
-    block = -(-used // AGE_POINTS)
-    length = -(-used // block) * block
-    padded = np.zeros((*weights.shape[:2], length))
-    padded[..., :used] = weights[..., :used]
-    centres = np.resize(ages, length).reshape(-1, block).mean(axis=1)
-    return centres, padded.reshape(*weights.shape[:2], -1, block).sum(axis=-1)
+    """Weights split between the two nodes each age lies between, so that its mean stays; nodes as far as weight lies.
+
+    The nodes are the same whatever ages a fleet has: another boat in it moves nothing.
+    """
+    nodes = _age_nodes(float(ages[-1]))
+    oldest = ages[int(np.flatnonzero(weights.max(axis=(0, 1)) > 0)[-1])]
+    nodes = nodes[: max(int(np.searchsorted(nodes, oldest)) + 1, 2)]
+    below = np.clip(np.searchsorted(nodes, ages) - 1, 0, len(nodes) - 2)
+    share = np.clip((ages - nodes[below]) / np.diff(nodes)[below], 0.0, 1.0)
+    split = np.zeros((len(ages), len(nodes)))
+    split[np.arange(len(ages)), below] = 1.0 - share
+    split[np.arange(len(ages)), below + 1] += share
+    return nodes, weights @ split
+
+
+@lru_cache(maxsize=4)
+def _age_nodes(oldest: float) -> FloatArray:
+    nodes = [0.5 * ROUNDING]
+    while nodes[-1] < oldest:
+        nodes.append(nodes[-1] + max(FIRST_GAP, GAP * nodes[-1]))
+    return np.array(nodes)

@@ -23,6 +23,11 @@ class Benefits:
     look: FloatArray
 
 
+# Of a fleet without a part left: no task, in columns of their own kinds.
+NO_TASKS = {"item": "intp", "task": "object", "does": "object", "skill": "object"}
+NO_TASKS |= {"looks": "int64", "finds": "float64", "work": "float64", "out_of_water": "bool"}
+
+
 @dataclass(frozen=True)
 class Looking:
     """What looking buys over ``years``: ``finds`` (items, plans) of each part's class's plans (looking.look_plans), as
@@ -58,7 +63,7 @@ def candidate_tasks(
         for name, place in places_by(items["item_class"]).items()
         for choice in _choices(trade.classes[name], place, looking)
     ]
-    tasks = pd.concat(frames, ignore_index=True)
+    tasks = pd.concat(frames or [pd.DataFrame(columns=list(NO_TASKS)).astype(NO_TASKS)], ignore_index=True)
     alone = tasks["out_of_water"].to_numpy() & ~ashore[tasks["item"]]
     tasks["haul_out"] = np.where(alone, haul_out[tasks["item"]] * tasks["looks"], 0.0)
     tasks["cost"] = tasks["work"] + tasks["haul_out"]

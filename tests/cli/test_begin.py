@@ -1,11 +1,13 @@
 """riskmodel begin writes two files that go on working, and never over somebody's own."""
 
+import json
 from importlib.metadata import entry_points
 
+import pandas as pd
 import pytest
 from typer.testing import CliRunner
 
-from riskmodel.fleet import load_fleet
+from riskmodel.fleet import GUESSED, load_fleet
 
 GOOD = ["--propulsion", "sterndrive", "--length-m", "7.2", "--built", "2009", "--value", "38000"]
 
@@ -135,3 +137,43 @@ def test_without_a_value_a_guess_is_written_and_said_to_be_one(begin, tmp_path):
     assert result.exit_code == 0
     assert "our rough guess" in result.stderr
     assert load_fleet(tmp_path / "boat").vessels["value"].iloc[0] > 0
+
+
+GUESS = "fleet.xlsx sheet vessels: the value of 1 boat is a rough guess by `riskmodel begin` (V1)"
+
+
+@pytest.fixture
+def filled_in(begin, tmp_path):
+    """The fleet that was begun as CSV tables, with these cells of the boat changed."""
+
+    def filled(**cells):
+        with pd.ExcelFile(tmp_path / "boat" / "fleet.xlsx") as book:
+            tables = {name: book.parse(name, dtype=str).fillna("") for name in ("vessels", "items")}
+        folder = tmp_path / "filled"
+        folder.mkdir()
+        for name, table in tables.items():
+            table.to_csv(folder / f"{name}.csv", index=False)
+        vessels = tables["vessels"].assign(**cells)
+        vessels.to_csv(folder / "vessels.csv", index=False)
+        return folder
+
+    return filled
+
+
+def test_a_value_it_guessed_stays_known_as_a_guess(begin, app, tmp_path):
+    begin(*GOOD[:-2])
+    folder = str(tmp_path / "boat")
+    assert any(GUESS in note for note in load_fleet(folder).notes)
+    said = CliRunner().invoke(app, ["explain", folder, "V1-01", "--format", "json"])
+    assert said.exit_code == 0, said.output
+    (value,) = (step for step in json.loads(said.stdout) if step["what"] == "value")
+    assert value["source"] == GUESSED
+
+
+def test_a_value_its_keeper_gave_is_theirs(begin, tmp_path, filled_in):
+    begin(*GOOD)
+    assert load_fleet(tmp_path / "boat").vessels["guessed_value"].isna().all()
+    begin(*GOOD[:-2], "--force")
+    folder = filled_in(value="31000")
+    assert not any("guess" in note for note in load_fleet(folder).notes)
+    assert load_fleet(folder).vessels["guessed_value"].notna().all()

@@ -1,5 +1,6 @@
 """Formats, files and horizons: csv and json parse back, --out writes whole, the same words print the same bytes."""
 
+import errno
 import io
 import json
 
@@ -114,10 +115,13 @@ def test_a_write_that_fails_leaves_the_old_file_whole(run, small, tmp_path, monk
     out.write_text("mine")
 
     def full(*_args):
-        raise OSError("disk full")
+        raise OSError(errno.ENOSPC, "No space left on device")
 
     monkeypatch.setattr("os.replace", full)
-    assert run("rank", small, "--out", out, "--force").exit_code == 1
+    # What the system refuses is no fault of ours: it is said as one message with a remedy.
+    result = run("rank", small, "--out", out, "--force")
+    assert result.exit_code == 2
+    assert "rank.txt: No space left on device: free some space there" in result.stderr
     assert out.read_text() == "mine"
     assert [path.name for path in tmp_path.iterdir()] == ["rank.txt"]
 

@@ -330,3 +330,14 @@ def test_numbers_beyond_all_reason_are_refused_with_the_bound(write, plain, tabl
     cells = dict(zip(head.split(","), row.split(","), strict=True)) | {column: "1e300"}
     found = problems(write(**{**plain, table: f"{','.join(cells)}\n{','.join(cells.values())}\n"}))
     assert f"{table}.csv row 2: {column} must not be above {bound}, got 1e300" in found
+
+
+@pytest.mark.parametrize("key", ["delimiter", "decimal", "as_of", "currency", "trade", "kill_limit"])
+@pytest.mark.parametrize("value", ["{}", "[]", "[[1]]", "9" * 400])
+def test_a_setting_of_another_kind_is_refused_by_its_key(write, plain, key, value):
+    (found,) = problems(write(**plain, settings=f"{key} = {value}\n"))
+    assert found.startswith(f"settings.toml: {key} must be ")
+
+
+def test_the_years_that_are_read_leave_room_for_the_season_after_the_last(fleet):
+    assert load_fleet(fleet, as_of=datetime.date(2200, 12, 31), today=TODAY).as_of.year == 2200

@@ -99,7 +99,9 @@ def test_looks_stand_oldest_first_with_the_empty_places_before_them(fleet_of):
         look("2026-03-01", item="I2"),
         items=items,
     )
-    looks = looks_of_class(TRADE.classes["raw_water_hose"], pd.Series(["I0", "I1", "I2"]), frame, 10.0)
+    looks = looks_of_class(
+        TRADE.classes["raw_water_hose"], pd.Series(["I0", "I1", "I2"]), frame, np.full(3, 10.0)
+    )
     assert looks.age == pytest.approx(
         np.array([[-1.0, -0.25], [-np.inf, -np.inf], [-np.inf, -0.25]]), abs=0.01
     )
@@ -113,18 +115,18 @@ def test_looks_stand_oldest_first_with_the_empty_places_before_them(fleet_of):
 def test_looks_longer_ago_than_any_warning_are_left_out(fleet_of):
     frame = looks_in(fleet_of, look("2019-06-01"))
     ids = pd.Series(["I0"])
-    assert looks_of_class(TRADE.classes["raw_water_hose"], ids, frame, 5.0) is None
-    assert looks_of_class(TRADE.classes["raw_water_hose"], ids, frame, 8.0) is not None
+    assert looks_of_class(TRADE.classes["raw_water_hose"], ids, frame, np.full(len(ids), 5.0)) is None
+    assert looks_of_class(TRADE.classes["raw_water_hose"], ids, frame, np.full(len(ids), 8.0)) is not None
 
 
 def test_looks_at_other_parts_are_none_of_a_classes(fleet_of):
     frame = looks_in(fleet_of, look("2025-06-01"))
-    assert looks_of_class(TRADE.classes["raw_water_hose"], pd.Series(["I7"]), frame, 5.0) is None
+    assert looks_of_class(TRADE.classes["raw_water_hose"], pd.Series(["I7"]), frame, np.array([5.0])) is None
 
 
 def test_nobody_is_thought_to_find_everything(fleet_of):
     frame = looks_in(fleet_of, look("2025-06-01", thoroughness="opened"))
-    looks = looks_of_class(TRADE.classes["raw_water_hose"], pd.Series(["I0"]), frame, 5.0)
+    looks = looks_of_class(TRADE.classes["raw_water_hose"], pd.Series(["I0"]), frame, np.array([5.0]))
     assert looks.miss.min() >= 1 - BEST_DETECTION - 1e-12
 
 

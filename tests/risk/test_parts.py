@@ -5,12 +5,12 @@ import pandas as pd
 import pytest
 
 from riskmodel.life import LifeRows, fit_life
-from riskmodel.life.ages import age_table
+from riskmodel.life.ages import age_table, age_weights
 from riskmodel.life.looks import Looks, window_nodes
 from riskmodel.life.lots import learn_lot
 from riskmodel.life.seed import seed_class
 from riskmodel.risk.chances import chance_of_one, posterior_parameters
-from riskmodel.risk.parts import AGE_POINTS, Parts, ages_of, as_new, as_tested, pick, unknown_ages
+from riskmodel.risk.parts import Parts, ages_of, as_new, as_tested, pick, unknown_ages
 from riskmodel.trade import load_trade
 
 SEED = seed_class(load_trade().classes["raw_water_hose"], (0.2, 0.45, 0.7))
@@ -85,15 +85,28 @@ def test_like_unknown_ages_share_a_cell(table):
     assert cell[1] == -1
     assert cell[0] == cell[3] != cell[2]
     assert weights.shape == (2, 3, len(ages))
-    assert len(ages) <= AGE_POINTS
     assert weights.sum(axis=2) == pytest.approx(np.ones((2, 3)))
     assert (weights >= 0).all()
 
 
 def test_no_unknown_age_is_over_the_boats(table):
     cell, ages, weights = unknown_ages(standing(UNKNOWN | {"oldest": 8.0, "limit": 8.0}), table)
-    step = ages[1] - ages[0]
-    assert weights[cell[0]][:, ages > 8.0 + step].sum() == 0
+    assert weights[cell[0]][:, ages > 8.0].sum() < 0.05
+    assert (weights[cell[0]][:, ages > 8.0 * 1.1] == 0).all()
+
+
+def test_the_mean_of_an_unknown_age_is_that_of_its_table(table):
+    _, ages, weights = unknown_ages(standing(UNKNOWN | {"oldest": 30.0, "limit": 30.0}), table)
+    assert weights[0] @ ages == pytest.approx(age_weights(table, 30.0, 0.0, 30.0) @ table.ages, rel=1e-9)
+
+
+def test_an_older_part_in_the_fleet_moves_no_other(table):
+    young = UNKNOWN | {"oldest": 8.0, "limit": 8.0}
+    _, few, alone = unknown_ages(standing(young), table)
+    cell, ages, both = unknown_ages(standing(young, UNKNOWN | {"oldest": 60.0, "limit": 60.0}), table)
+    assert (ages[: len(few)] == few).all()
+    np.testing.assert_allclose(both[cell[0]][:, : len(few)], alone[0], rtol=1e-12, atol=1e-15)
+    assert (both[cell[0]][:, len(few) :] == 0).all()
 
 
 def test_owners_who_renew_more_have_younger_parts(table):

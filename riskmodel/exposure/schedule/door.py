@@ -11,7 +11,7 @@ from riskmodel.exposure.schedule.columns import likeness_of_kinds, likeness_of_m
 from riskmodel.exposure.schedule.stretches import open_parquet
 from riskmodel.files import is_plain_file, kind_at
 from riskmodel.fleet.claim_checks import settings_without_claims
-from riskmodel.fleet.dates import refuse_other_than_days
+from riskmodel.fleet.dates import refuse_days_beyond, refuse_other_than_days
 from riskmodel.fleet.defaults import read_defaults
 from riskmodel.fleet.load import bounds_of, day_seen_from
 from riskmodel.fleet.schema import TABLES
@@ -74,6 +74,7 @@ def open_schedule(
         would not be read.
     """
     refuse_other_than_days(as_of=as_of, today=today)
+    refuse_days_beyond(as_of=as_of)
     folder = Path(path)
     settings = read_settings(folder)
     today = today or date.today()

@@ -8,7 +8,7 @@ from riskmodel.consequence import vessel_losses
 from riskmodel.exposure.book import Book, states_of_money
 from riskmodel.exposure.cover import Cover, Policy, cover_of
 from riskmodel.exposure.doubt import Doubt
-from riskmodel.exposure.exposed import Exposure
+from riskmodel.exposure.exposed import Exposure, bands_of
 from riskmodel.exposure.schedule.doubted import doubt_of_kinds, with_doubt
 from riskmodel.exposure.schedule.priced import PricedBook, priced_book
 from riskmodel.exposure.schedule.reading import Counted
@@ -18,6 +18,7 @@ from riskmodel.exposure.schedule.standing_for import Kinds
 from riskmodel.fleet import Fleet
 from riskmodel.risk import Horizon
 from riskmodel.risk.prices import price_notes
+from riskmodel.risk.redrawn import MEANS_SEED
 from riskmodel.trade import Trade
 
 
@@ -69,15 +70,30 @@ AnyExposure = Exposure | ScheduleExposure
 
 
 def exposure_of_schedule(
-    counted: Counted, kinds: Kinds, horizon: Horizon, policy: Policy, seed: int = 1
+    counted: Counted, kinds: Kinds, horizon: Horizon, policy: Policy, seed: int = MEANS_SEED
 ) -> ScheduleExposure:
     """What the boats of a counted schedule lose over a horizon, by the draws that `rank` has.
+
+    ``seed``: of the draws behind bands, and of nothing else.
 
     Raises
     ------
     ParameterError
         For terms that cannot be.
     """
+    found = _by_draws((counted, kinds, horizon), policy, MEANS_SEED)
+    if seed == MEANS_SEED:
+        return found
+    other = _by_draws((counted, kinds, horizon), policy, seed)
+    before = replace(found.before, table=bands_of(found.before.table, other.before.table))
+    after = before
+    if found.after is not found.before:
+        after = replace(found.after, table=bands_of(found.after.table, other.after.table))
+    return replace(found, before=before, after=after)
+
+
+def _by_draws(asked: tuple[Counted, Kinds, Horizon], policy: Policy, seed: int) -> ScheduleExposure:
+    counted, kinds, horizon = asked
     trade = kinds.learned.trade
     states = states_of_money(vessel_losses(kinds.learned.fleet.vessels.iloc[:1], trade))
     plain = kind_risks(kinds, horizon, states, seed)

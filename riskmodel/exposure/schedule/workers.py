@@ -12,7 +12,7 @@ import threading
 import traceback
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from multiprocessing import get_context, parent_process, resource_tracker
 from multiprocessing.connection import Connection
@@ -32,10 +32,11 @@ class _InAnotherProcess(Exception):
 
 @dataclass(frozen=True, eq=False)
 class Worker:
-    """A process, and our end of its pipe."""
+    """A process, our end of its pipe, and who may ask after its end: of two at once, one would be told nothing."""
 
     process: BaseProcess
     pipe: Connection
+    asking: threading.RLock = field(default_factory=threading.RLock)
 
     def answer(self, function: Callable[..., Any], *words: Any) -> Any:
         """What ``function`` makes of ``words``; raises what it raises, and LostWorkerError where the process ended."""
@@ -49,8 +50,9 @@ class Worker:
         return answer
 
     def _ending(self) -> str:
-        self.process.join(PATIENCE_SECONDS)
-        code = self.process.exitcode
+        with self.asking:
+            self.process.join(PATIENCE_SECONDS)
+            code = self.process.exitcode
         if code is None or code >= 0:
             return f"exit code {code}"
         try:
@@ -75,9 +77,11 @@ def started(number: int) -> Iterator[Sequence[Worker]]:
 def end(workers: Sequence[Worker]) -> None:
     """Ends them at once, whatever they are at: nobody reads a half answer, and they hold nothing but their memory."""
     for each in workers:
-        each.process.kill()
+        with each.asking:
+            each.process.kill()
     for each in workers:
-        each.process.join(PATIENCE_SECONDS)
+        with each.asking:
+            each.process.join(PATIENCE_SECONDS)
 
 
 def _start(workers: list[Worker]) -> None:

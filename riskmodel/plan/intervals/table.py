@@ -35,6 +35,15 @@ from riskmodel.trade import Task
 
 # Where no age ends a part's life, looks are judged over the age by which nearly all have let go.
 NEARLY_ALL = 0.95
+# Columns that tell what a row is about stand first, with those of the circumstance after the class.
+CELLS = (
+    *("label", "parts", "capped", "planned_cost", "failure_cost", "trade_age", "renewal_limit", "best_age"),
+    *("best_age_low", "best_age_high", "within_5_percent_low", "within_5_percent_high"),
+    *("within_10_percent_low", "within_10_percent_high", "penalty_early", "penalty_late", "penalty_trade"),
+    *("advised_age", "words", "look_task", "look_cost", "look_worth", "best_look_interval_years"),
+    *("trade_look_years", "strictest_look_years", "look_penalty_half", "look_penalty_double"),
+    *("look_penalty_trade", "advised_look_years", "look_words"),
+)
 
 
 def intervals_table(result: Assessment, *, by: Sequence[str] = ()) -> pd.DataFrame:
@@ -72,7 +81,8 @@ def intervals_table(result: Assessment, *, by: Sequence[str] = ()) -> pd.DataFra
     unknown = [name for name in by if name not in result.fleet.vessels]
     if unknown:
         raise ParameterError(f"by must name columns of the vessels, got {unknown[0]}")
-    return pd.DataFrame([_row(group) for group in interval_groups(result, tuple(by))])
+    rows = [_row(group) for group in interval_groups(result, tuple(by))]
+    return pd.DataFrame(rows, columns=list(dict.fromkeys(["item_class", *by, *CELLS])))
 
 
 def _row(group: Group) -> dict[str, object]:
