@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
-
-from riskmodel import __version__
-
-from .signals import quiet_interrupts
+from .signals import end_quietly, quiet_interrupts
 
 with quiet_interrupts():
+    from typing import Annotated, Any
+
     import typer
+
+    from riskmodel import __version__
 
     from .begin import begin
     from .budget import budget
@@ -27,6 +27,7 @@ class _Command(typer.Typer):
     """Quiet where a process calls it; tests and other programs, which do not call it, keep their warnings."""
 
     def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        end_quietly()
         hush_libraries()
         return super().__call__(*args, **kwargs)
 
