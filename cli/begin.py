@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from .edge import edge, refuse, say
-from .options import Debug, Quiet
+from .options import Debug, Quiet, finite
 
 BOOK, SHEET = "fleet.xlsx", "walk-round.html"
 
@@ -19,11 +19,15 @@ def begin(
     propulsion: Annotated[
         str, typer.Option("--propulsion", help="Kind of boat, such as sterndrive or sail_shaft.")
     ],
-    length_m: Annotated[float, typer.Option("--length-m", help="Length of the hull in metres.")],
+    length_m: Annotated[
+        float, typer.Option("--length-m", callback=finite, help="Length of the hull in metres.")
+    ],
     built: Annotated[int, typer.Option("--built", help="Year the hull was built.")],
     value: Annotated[
         float | None,
-        typer.Option("--value", help="What a total loss would cost; a rough guess when left out."),
+        typer.Option(
+            "--value", callback=finite, help="What a total loss would cost; a rough guess when left out."
+        ),
     ] = None,
     name: Annotated[str, typer.Option("--name", help="The boat's name.")] = "",
     force: Annotated[bool, typer.Option("--force", help=f"Overwrite {BOOK} and {SHEET}.")] = False,

@@ -10,7 +10,22 @@ import typer
 from .edge import edge, say
 from .files import refuse_files
 from .fleets import can_draw, horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
+from .options import (
+    AsOf,
+    Debug,
+    FleetPath,
+    Format,
+    Months,
+    Out,
+    OutFormat,
+    Quiet,
+    Raw,
+    Seed,
+    Strict,
+    Top,
+    Until,
+    finite,
+)
 from .output import Sent, deliver, end, say_notes
 from .suffixes import refuse_other_suffix
 
@@ -24,17 +39,21 @@ FLOORS_NOT_MET = 5
 
 def budget(
     amount: Annotated[
-        float, typer.Option("--amount", min=0, help="Money there is, in the fleet's currency.")
+        float,
+        typer.Option("--amount", min=0, callback=finite, help="Money there is, in the fleet's currency."),
     ],
     fleet: FleetPath = None,
     as_of: AsOf = None,
     until: Until = None,
     months: Months = None,
-    top: Annotated[int, typer.Option("--top", min=1, help="Rows of each list to show.")] = 15,
+    top: Top = 15,
     yard_hours: Annotated[
         float | None,
         typer.Option(
-            "--yard-hours", min=0, help="Hours a month the yard has; the fleet's setting, else no limit."
+            "--yard-hours",
+            min=0,
+            callback=finite,
+            help="Hours a month the yard has; the fleet's setting, else no limit.",
         ),
     ] = None,
     form: OutFormat = Format.TABLE,

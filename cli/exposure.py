@@ -25,7 +25,9 @@ from .options import (
     Raw,
     Seed,
     Strict,
+    Top,
     Until,
+    finite,
 )
 from .output import Sent, deliver, end, say_notes
 from .schedules import read_by
@@ -75,6 +77,7 @@ def exposure(
             "--value-share",
             min=0,
             max=1,
+            callback=finite,
             help="Share of the value paid for the boat itself at most, where value_basis is market; of all boats "
             "where none says.",
         ),
@@ -92,12 +95,18 @@ def exposure(
         ),
     ] = None,
     compliance: Annotated[
-        float, typer.Option("--compliance", min=0, max=1, help="Share of boats that keep a condition.")
+        float,
+        typer.Option(
+            "--compliance", min=0, max=1, callback=finite, help="Share of boats that keep a condition."
+        ),
     ] = 0.8,
     visit_cost: Annotated[
-        float, typer.Option("--visit-cost", min=0, help="What one visit more costs, in the fleet's currency.")
+        float,
+        typer.Option(
+            "--visit-cost", min=0, callback=finite, help="What one visit more costs, in the fleet's currency."
+        ),
     ] = 0.0,
-    top: Annotated[int, typer.Option("--top", min=1, help="Rows of each list to show.")] = 10,
+    top: Top = 10,
     form: OutFormat = Format.TABLE,
     out: Out = None,
     raw: Raw = False,

@@ -2,26 +2,37 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from riskmodel import __version__
-
-from .signals import quiet_interrupts
+from .signals import end_quietly, quiet_interrupts
 
 with quiet_interrupts():
+    from typing import Annotated, Any
+
     import typer
+
+    from riskmodel import __version__
 
     from .begin import begin
     from .budget import budget
     from .check import check
     from .explain import explain
     from .exposure import exposure
+    from .hush import hush_libraries
     from .lives import lives
     from .rank import rank
     from .record import record
     from .season import season
 
-app = typer.Typer(
+
+class _Command(typer.Typer):
+    """Quiet where a process calls it; tests and other programs, which do not call it, keep their warnings."""
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        end_quietly()
+        hush_libraries()
+        return super().__call__(*args, **kwargs)
+
+
+app = _Command(
     name="riskmodel",
     help="Failure risk of the wet systems of small craft: what fails, what follows, where the money goes first.",
     epilog="Estimates, not a survey. Where the maker's recommendation or a local code is stricter, it comes first.",

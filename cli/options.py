@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
@@ -19,6 +20,16 @@ class Format(StrEnum):
 
 
 DAY = ["%Y-%m-%d"]
+# What a machine's own whole numbers hold: no list is longer, and no more seeds are needed.
+MOST = 2**63 - 1
+
+
+def finite(number: float | None) -> float | None:
+    """Usage error for an infinite number or none at all: every option that takes a number calls this back."""
+    if number is not None and not math.isfinite(number):
+        raise typer.BadParameter(f"must be a finite number, got {number}")
+    return number
+
 
 FleetPath = Annotated[
     Path | None,
@@ -66,9 +77,9 @@ Processes = Annotated[
         help="Read a schedule of millions by this many processes; one a processor when left out.",
     ),
 ]
+Top = Annotated[int, typer.Option("--top", min=1, max=MOST, help="Rows of each list to show.")]
 Seed = Annotated[
-    int,
-    typer.Option("--seed", min=0, help="Seed of the draws behind bands, and of nothing else."),
+    int, typer.Option("--seed", min=0, max=MOST, help="Seed of the draws behind bands, and of nothing else.")
 ]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Nothing on stderr but errors.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit code 4 when anything was assumed or left out.")]

@@ -7,6 +7,8 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from riskmodel.stopping import undone_at_a_stop
+
 WIDTH = 24
 # Seconds between two lines: oftener is only flicker.
 PAUSE = 0.2
@@ -16,15 +18,16 @@ Tell = Callable[[str, int, int], None]
 @contextmanager
 def progress(quiet: bool) -> Iterator[Tell]:
     """A function ``(what, done, of)`` that draws one line over the last, with rate and time left; silent when quiet or
-    where stderr is no terminal. The line is wiped at the end, also of an interrupted reading."""
-    if quiet or not sys.stderr.isatty():
+    where stderr is no terminal. The line is wiped at the end, also of a reading that a signal ends."""
+    if quiet or sys.stderr is None or not sys.stderr.isatty():
         yield lambda what, done, of: None
         return
     line = _Line()
-    try:
-        yield line.draw
-    finally:
-        line.wipe()
+    with undone_at_a_stop(line.wipe):
+        try:
+            yield line.draw
+        finally:
+            line.wipe()
 
 
 class _Line:

@@ -10,7 +10,21 @@ import typer
 from .edge import edge, refuse
 from .files import refuse_files
 from .fleets import can_draw, horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
+from .options import (
+    AsOf,
+    Debug,
+    FleetPath,
+    Format,
+    Months,
+    Out,
+    OutFormat,
+    Quiet,
+    Raw,
+    Seed,
+    Strict,
+    Top,
+    Until,
+)
 from .output import Sent, deliver, end, say_notes
 from .suffixes import refuse_other_suffix
 
@@ -26,7 +40,7 @@ def rank(
     as_of: AsOf = None,
     until: Until = None,
     months: Months = None,
-    top: Annotated[int, typer.Option("--top", min=1, help="Rows of each list to show.")] = 15,
+    top: Top = 15,
     changes: Annotated[
         list[str] | None,
         typer.Option(

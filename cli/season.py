@@ -11,7 +11,7 @@ import typer
 from .edge import edge, refuse
 from .files import refuse_files
 from .fleets import horizon_for, open_fleet, say_which
-from .options import AsOf, Debug, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
+from .options import MOST, AsOf, Debug, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
 from .output import Sent, deliver, end, say_notes
 from .suffixes import refuse_other_suffix
 
@@ -47,7 +47,9 @@ def season(
     as_of: AsOf = None,
     until: Until = None,
     months: Months = None,
-    top: Annotated[int, typer.Option("--top", min=1, help="Rows of the list of what matters most.")] = 10,
+    top: Annotated[
+        int, typer.Option("--top", min=1, max=MOST, help="Rows of the list of what matters most.")
+    ] = 10,
     form: OutFormat = Format.TABLE,
     listed: Annotated[
         Listed, typer.Option("--list", help="The table that csv or json holds.")

@@ -32,13 +32,17 @@ def cleaning_up() -> Iterator[None]:
 @contextmanager
 def quiet_interrupts() -> Iterator[None]:
     """While the block runs, an interrupt ends the program without a word: for the time a command takes to load."""
-    if signal.getsignal(signal.SIGINT) is not signal.default_int_handler or (
-        threading.current_thread() is not threading.main_thread()
-    ):
-        yield
-        return
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    before = signal.getsignal(signal.SIGINT)
+    end_quietly()
     try:
         yield
     finally:
-        signal.signal(signal.SIGINT, signal.default_int_handler)
+        if signal.getsignal(signal.SIGINT) is not before:
+            signal.signal(signal.SIGINT, before)
+
+
+def end_quietly() -> None:
+    """From now on an interrupt ends the program without a word, where it would have raised KeyboardInterrupt."""
+    ours = threading.current_thread() is threading.main_thread()
+    if ours and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)

@@ -95,3 +95,9 @@ def test_nothing_is_written_where_nobody_looks(terminal, monkeypatch):
     with progress(quiet=False) as tell:
         tell("boats", 1, 1)
     assert plain.getvalue() == ""
+
+
+def test_a_closed_stderr_is_nobody_who_looks(monkeypatch):
+    monkeypatch.setattr(sys, "stderr", None)
+    with progress(quiet=False) as tell:
+        tell("boats", 1, 2)

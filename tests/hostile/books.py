@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import decimal
 import io
@@ -140,7 +141,9 @@ def _odd_cell(
         "merged": lambda: sheet.merge_range(row, column, row + 1, column + 1, "merged", style),
         "blank": lambda: sheet.write_blank(row, column, None, styles[1]),
     }
-    writers[how]()
+    # Where two would be merged over one another, the first stands.
+    with contextlib.suppress(xlsxwriter.exceptions.OverlappingRange):
+        writers[how]()
     return f"{how} at row {row + 1} column {column + 1} ({number:g})"
 
 

@@ -147,7 +147,9 @@ def _later(count: int, as_of: date) -> tuple[str, ...]:
 
 def _left_out(boats: Boats, gone: BoolArray) -> LeftOut:
     value: IntArray = boats.value[gone]
-    return LeftOut(len(value), int(value.sum()), int((value <= 0).sum()))
+    # In two halves: thousandths of large values, added up, pass what 64 bits hold.
+    total = (int((value >> 32).sum()) << 32) + int((value & 0xFFFFFFFF).sum())
+    return LeftOut(len(value), total, int((value <= 0).sum()))
 
 
 def _rows(book: WholeBook, gone: BoolArray, folder: Path) -> Path:

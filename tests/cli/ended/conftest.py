@@ -37,6 +37,14 @@ class Running:
         found = [each for each in self.processes() if _holds(PROCESSES / str(each), b"spawn_main", "cmdline")]
         return sorted(found)
 
+    def until_heard(self, number):
+        """Waits until the program says itself what a signal does: before, the interpreter loads and answers for it."""
+        end = time.monotonic() + PATIENCE
+        while not _caught(self.process.pid) & (1 << (number - 1)):
+            assert self.process.poll() is None, "ended before it heard"
+            assert time.monotonic() < end
+            time.sleep(0.002)
+
     def until_workers(self, number):
         """Waits for so many of them."""
         end = time.monotonic() + PATIENCE
@@ -59,6 +67,11 @@ class Running:
                 break
             time.sleep(0.02)
         return found
+
+
+def _caught(number):
+    lines = (PROCESSES / str(number) / "status").read_text().splitlines()
+    return int(next(line.split()[1] for line in lines if line.startswith("SigCgt")), 16)
 
 
 def _holds(process, mark, of="environ"):

@@ -70,7 +70,13 @@ def test_a_signal_while_processes_read_leaves_nothing(exposure, number):
 @each_stop
 def test_signals_at_any_moment_leave_nothing(exposure, number):
     drawn = random.Random(int(number))
-    took = [stopped(exposure(), number, drawn.uniform(0.2, 9.0)) for _ in range(TIMES)]
+    took = []
+    for _ in range(TIMES):
+        running = exposure()
+        if number == signal.SIGINT:
+            # The interpreter has its own word for an interrupt until our first line runs.
+            running.until_heard(signal.SIGTERM)
+        took.append(stopped(running, number, drawn.uniform(0.2, 9.0)))
     print(f"\n{number.name}: longest {max(took):.2f} s")
 
 
