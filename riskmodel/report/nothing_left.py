@@ -6,6 +6,8 @@ from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.text import paragraph
 from riskmodel.risk import Assessment
 
+NOTHING = "no chance and no loss of theirs is left to tell"
+
 
 def nothing_left_page(result: Assessment) -> str:
     """That no boat is left to tell of, with the notes and cautions of every page; empty where a boat is still owned."""
@@ -14,7 +16,7 @@ def nothing_left_page(result: Assessment) -> str:
     horizon = result.horizon
     parts = [
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
-        paragraph(f"{_all(result.learned.sold)} sold by {horizon.as_of}: no chance and no loss of theirs is left to tell."),
+        paragraph(f"{_all(result.learned.sold)} sold by {horizon.as_of}: {NOTHING}."),
         notes_block(result.notes),
         cautions_block(result.trade),
     ]
