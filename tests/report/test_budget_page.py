@@ -13,6 +13,7 @@ from riskmodel.report.budget_figure import COMES_FIRST, budget_figure, write_bud
 from riskmodel.report.budget_first import NOT_MET
 from riskmodel.report.budget_left import OVERDUE, named_work
 from riskmodel.report.plan_book import plan_workbook
+from riskmodel.report.text import paragraph
 from riskmodel.words import band, money, price
 
 pytestmark = pytest.mark.thorough
@@ -51,7 +52,7 @@ def test_no_line_is_wider_than_eighty_columns_or_ends_in_blanks(plan, short, top
 
 
 def test_defects_come_first_then_what_can_kill_then_money(page):
-    places = [page.index(head) for head in (FIRST, SECOND, THIRD, "THE BOATS", OVERDUE)]
+    places = [page.index(head) for head in (FIRST, SECOND, THIRD, "THE BOATS", paragraph(OVERDUE))]
     assert places == sorted(places)
 
 
@@ -148,7 +149,7 @@ def test_chances_before_have_their_bands(plan, page):
         assert band(row.before, row.before_low, row.before_high) in told
     boats = plan.vessels.iloc[0]
     assert boats["sinking_before_low"] <= boats["sinking_before"] <= boats["sinking_before_high"]
-    assert "1,000 (90 %)" in section(page, "THE BOATS", OVERDUE)
+    assert "1,000 (90 %)" in section(page, "THE BOATS", paragraph(OVERDUE))
 
 
 def test_all_rubber_past_its_age_is_counted_whatever_it_may_lead_to(plan):
