@@ -6,15 +6,17 @@ from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.text import paragraph
 from riskmodel.risk import Assessment
 
+NOTHING = "no risk of theirs is left"
+
 
 def nothing_left_page(result: Assessment) -> str:
-    """That there is nothing to rank, with the notes and cautions of every page; empty where a boat is still owned."""
+    """That no boat is left to tell of, with the notes and cautions of every page; empty where a boat is still owned."""
     if not result.fleet.vessels.empty:
         return ""
     horizon = result.horizon
     parts = [
         heading(result.fleet.source, str(horizon.as_of), f"{horizon.until} ({horizon.wording})"),
-        paragraph(f"{_all(result.learned.sold)} sold by {horizon.as_of}: there is nothing to rank."),
+        paragraph(f"{_all(result.learned.sold)} sold by {horizon.as_of}: {NOTHING}."),
         notes_block(result.notes),
         cautions_block(result.trade),
     ]

@@ -1,4 +1,4 @@
-"""A fleet whose boats are all sold: a sentence where there is nothing to rank, a head without rows in csv."""
+"""A fleet whose boats are all sold: a sentence where no boat is left, a head without rows in csv."""
 
 import csv
 import io
@@ -8,7 +8,7 @@ import pytest
 
 pytestmark = pytest.mark.thorough
 
-SAID = "All 2 boats of this fleet are sold by 2026-06-01: there is nothing to rank."
+SAID = "All 2 boats of this fleet are sold by 2026-06-01: no risk of theirs is left."
 RANKED = (
     ["rank"],
     ["rank", "--levels"],

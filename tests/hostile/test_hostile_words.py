@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import zipfile
 
 import pytest
+import xlsxwriter
 
 from .cases import TABLES, TRADE_FOLDER, Case, plain_files, shipped_trade
 
@@ -112,3 +114,20 @@ def test_settings_that_are_no_plain_file_are_refused(ended, fleet, put):
     result = ended("check", fleet)
     assert result.exit_code == 3
     assert "settings.toml: must be a plain file" in result.stdout
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_a_workbook_with_damaged_properties_is_refused_by_name(ended, tmp_path, named):
+    path = tmp_path / "boats.xlsx"
+    book = xlsxwriter.Workbook(path)
+    book.add_worksheet("vessels")
+    book.close()
+    content = bytearray(path.read_bytes())
+    with zipfile.ZipFile(path) as parts:
+        part = parts.getinfo("docProps/core.xml")
+    start = part.header_offset + 30 + len(part.filename)
+    content[start : start + part.compress_size] = b"\xff" * part.compress_size
+    path.write_bytes(content)
+    result = ended("check", path if named else tmp_path)
+    assert result.exit_code == 3, result
+    assert "boats.xlsx: must be an Excel workbook" in result.stdout

@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from riskmodel.errors import ParameterError
+from riskmodel.exposure.book import book_of
 from riskmodel.risk import assess, given_horizon, months_ahead
 from riskmodel.risk.redrawn import BANDS
 
@@ -242,6 +243,16 @@ def test_a_sold_boat_teaches_and_is_not_ranked(demo):
     assert "L24" not in set(demo["vessel_id"])
     assert "L24" in set(demo.lives.history.rows["vessel_id"])
     assert any("sold: learned from, not ranked" in note for note in demo.notes)
+
+
+def test_a_fleet_all_sold_has_a_frame_of_no_rows_and_a_book_of_none_is_refused(assessed):
+    sale = {"vessel_id": "B1", "date": "2025-06-01", "event": "sold"}
+    rows = [{"item_class": "bilge_pump", "installed_on": "2019"}]
+    owned, sold = assessed(rows), assessed(rows, [sale])
+    assert list(sold.frame.columns) == list(owned.frame.columns)
+    assert (len(sold.frame), len(sold.tasks), sold.learned.sold, owned.learned.sold) == (0, 0, 1, 0)
+    with pytest.raises(ParameterError, match="must hold a boat: every one of this fleet is sold"):
+        book_of(sold)
 
 
 def test_a_column_of_the_frame_can_be_asked_of_the_answer(demo):
