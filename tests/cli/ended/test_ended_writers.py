@@ -148,7 +148,8 @@ def held(made, spent, start, room, turns):
         again(made)
         running = start(room, *_telling(made.words))
         if turn % 5 < 4:
-            assert running.process.stdout.readline() == "writing\n"
+            line = running.process.stdout.readline()
+            assert line == "writing\n", (turn, found[-1:], running.ended())
             time.sleep(drawn.uniform(0, min(spent, 0.05)))
         else:
             time.sleep(drawn.uniform(0, 2.0))
