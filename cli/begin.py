@@ -10,6 +10,7 @@ import typer
 
 from .edge import edge, refuse, say
 from .options import Debug, Quiet, finite
+from .width import as_wide_as
 
 BOOK, SHEET = "fleet.xlsx", "walk-round.html"
 
@@ -35,7 +36,7 @@ def begin(
     debug: Debug = False,
 ) -> None:
     """Where do I start? A starter workbook with the typical outfit, and a walk-round sheet to print."""
-    with edge(debug):
+    with edge(debug), as_wide_as(None):
         from dataclasses import replace
         from datetime import date
 

@@ -28,6 +28,7 @@ from .options import (
 )
 from .output import Sent, deliver, end, say_notes
 from .suffixes import refuse_other_suffix
+from .width import as_wide_as
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -76,7 +77,7 @@ def budget(
     debug: Debug = False,
 ) -> None:
     """What is the best plan for this money, and what would the next money buy? With --out NAME.xlsx as a workbook."""
-    with edge(debug):
+    with edge(debug), as_wide_as(out):
         refuse_files({"--out": out, "--figure": figure}, fleet, force)
         refuse_other_suffix(out, form, (".xlsx",))
         tables = open_fleet(fleet, as_of)

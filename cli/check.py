@@ -22,6 +22,7 @@ from .options import (
 from .output import Sent, deliver, end, say_notes
 from .schedules import checked_schedule
 from .suffixes import refuse_other_suffix, refuse_unless
+from .width import as_wide_as
 
 
 def check(
@@ -39,7 +40,7 @@ def check(
 ) -> None:
     """Is my data right? Every problem with its file, row, column and rule; exit code 3 when there is one."""
     problems = problem_file(bad_rows, raw)
-    with edge(debug, problems):
+    with edge(debug, problems), as_wide_as(out):
         import typer
 
         from riskmodel.errors import TableError

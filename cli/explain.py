@@ -13,6 +13,7 @@ from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, Force, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
 from .output import Sent, deliver, end, say_notes
 from .suffixes import refuse_other_suffix
+from .width import as_wide_as
 
 
 def explain(
@@ -32,7 +33,7 @@ def explain(
     debug: Debug = False,
 ) -> None:
     """Every number behind one item's risk, with its source."""
-    with edge(debug):
+    with edge(debug), as_wide_as(out):
         if len(where) > 2:
             raise refuse(f"give a fleet and one item, got {len(where)} words")
         fleet = Path(where[0]) if len(where) == 2 else None

@@ -32,6 +32,7 @@ from .options import (
 from .output import Sent, deliver, end, say_notes
 from .schedules import read_by
 from .suffixes import refuse_other_suffix, refuse_unless
+from .width import as_wide_as
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -147,7 +148,7 @@ def exposure(
 ) -> None:
     """The portfolio's annual loss: mean, tail, drivers, and what a maintenance condition would change."""
     problems = problem_file(bad_rows, raw)
-    with edge(debug, problems):
+    with edge(debug, problems), as_wide_as(out):
         refuse_files({"--out": out, "--figure": figure, "--bad-rows": bad_rows}, fleet, force)
         refuse_other_suffix(out, form)
         refuse_unless(bad_rows, Format.CSV)

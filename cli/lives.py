@@ -13,6 +13,7 @@ from .fleets import horizon_for, open_fleet, say_which
 from .options import AsOf, Debug, FleetPath, Format, Months, Out, OutFormat, Quiet, Raw, Strict, Until
 from .output import Sent, deliver, end, say_notes
 from .suffixes import refuse_other_suffix, refuse_unless
+from .width import as_wide_as
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -57,7 +58,7 @@ def lives(
     debug: Debug = False,
 ) -> None:
     """What do the trade intervals and my own records say about each class's life?"""
-    with edge(debug):
+    with edge(debug), as_wide_as(out):
         refuse_files({"--out": out, "--figure": figure, "--save": save}, fleet, force)
         refuse_other_suffix(out, form)
         refuse_unless(save, Format.JSON)

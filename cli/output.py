@@ -34,7 +34,7 @@ def deliver(answer: str | pd.DataFrame, sent: Sent) -> None:
     """Writes a page, or a frame as CSV or JSON, to stdout or to a file by way of a temporary one beside it."""
     from riskmodel.safe_text import visible_page
 
-    shown = visible_page(answer if isinstance(answer, str) else _frame_text(answer, sent))
+    shown = visible_page(_page_text(answer) if isinstance(answer, str) else _frame_text(answer, sent))
     out = sent.out
     if out is None:
         _to_stdout(shown)
@@ -57,6 +57,12 @@ def end(warnings: int, strict: bool) -> None:
         said = "1 note" if warnings == 1 else f"{warnings} notes"
         say(f"{said} on what was assumed or left out, and --strict was given.")
         raise typer.Exit(WITH_WARNINGS)
+
+
+def _page_text(page: str) -> str:
+    from riskmodel.report.text import fitted
+
+    return fitted(page)
 
 
 def _frame_text(frame: pd.DataFrame, sent: Sent) -> str:

@@ -27,6 +27,7 @@ from .options import (
 )
 from .output import Sent, deliver, end, say_notes
 from .suffixes import refuse_other_suffix
+from .width import as_wide_as
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -71,7 +72,7 @@ def rank(
     debug: Debug = False,
 ) -> None:
     """What fails, what follows, and where does the next unit of money go first?"""
-    with edge(debug):
+    with edge(debug), as_wide_as(out):
         if figure is not None and not levels:
             raise refuse("--figure needs --levels: it draws that table")
         refuse_files({"--out": out, "--figure": figure}, fleet, force)

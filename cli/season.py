@@ -14,6 +14,7 @@ from .fleets import horizon_for, open_fleet, say_which
 from .options import MOST, AsOf, Debug, Format, Months, Out, OutFormat, Quiet, Raw, Seed, Strict, Until
 from .output import Sent, deliver, end, say_notes
 from .suffixes import refuse_other_suffix
+from .width import as_wide_as
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -73,7 +74,7 @@ def season(
     debug: Debug = False,
 ) -> None:
     """What may happen to my boat this season, and what do I do when?"""
-    with edge(debug):
+    with edge(debug), as_wide_as(out):
         path = _fleet_named(where)
         refuse_files({"--out": out, "--figure": figure, "--calendar": calendar}, path, force)
         refuse_other_suffix(out, form)

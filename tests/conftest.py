@@ -3,6 +3,7 @@
 import csv
 import datetime
 import itertools
+import os
 from importlib.resources import as_file, files
 
 import pytest
@@ -14,6 +15,9 @@ from riskmodel.risk import assess
 # Each property is tried on this many cases at every run; a loaded machine is no failure of it.
 settings.register_profile("suite", max_examples=50, deadline=None)
 settings.load_profile("suite")
+
+# Pages follow COLUMNS: whoever runs the tests in a narrow window has the same pages as everybody else.
+os.environ.pop("COLUMNS", None)
 
 AS_OF = datetime.date(2026, 6, 1)
 BOAT = {

@@ -8,11 +8,11 @@ from riskmodel.frames import each_row
 from riskmodel.plan.budget.instead import part_labels
 from riskmodel.plan.budget.plan import Plan
 from riskmodel.report.rank import boat_names, currency_of
-from riskmodel.report.text import Column, text_table
+from riskmodel.report.text import Column, paragraph, text_table
 from riskmodel.words import in_a_thousand, money, price, ratio
 
 OVERDUE = (
-    "PAST THE MAKER'S OR TRADE'S RENEWAL AGE and not reached by this money: renewed\n"
+    "PAST THE MAKER'S OR TRADE'S RENEWAL AGE and not reached by this money: renewed "
     "whatever they look like, and no plan is a reason to leave them"
 )
 
@@ -89,4 +89,4 @@ def overdue_block(plan: Plan, top: int) -> str:
     more = len(rows) - len(cells)
     tail = f"\n({more} more: ask for --top {len(rows)}.)" if more else ""
     total = f"\nAll of them: {currency_of(plan.result)} {price(rows['cost'].sum())}, without lifts."
-    return f"{OVERDUE}\n\n{text_table(columns, cells)}{tail}{total}"
+    return f"{paragraph(OVERDUE)}\n\n{text_table(columns, cells)}{tail}{total}"

@@ -6,7 +6,7 @@ from riskmodel.report.foot import cautions_block, heading, notes_block
 from riskmodel.report.text import paragraph
 from riskmodel.risk import Assessment
 
-NOTHING = "no chance and no loss of theirs is left to tell"
+NOTHING = "no risk of theirs is left"
 
 
 def nothing_left_page(result: Assessment) -> str:

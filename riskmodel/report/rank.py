@@ -33,7 +33,7 @@ OVERDUE = (
     "PAST THE MAKER'S OR TRADE'S RENEWAL AGE: renewed whatever they look like\n(at the ranks they have above)"
 )
 SUSPECT = (
-    "FOUND SUSPECT, and not settled since: open up and decide, fuel and hull\n"
+    "FOUND SUSPECT, and not settled since: open up and decide, fuel and hull "
     "openings first (at the ranks they have below)"
 )
 UNSEEN = (
@@ -140,7 +140,7 @@ def _suspect(frame: pd.DataFrame, top: int, currency: str, result: Assessment) -
     ]
     more = len(rows) - len(cells)
     tail = f"\n({more} more: ask for --top {len(rows)}.)" if more > 0 else ""
-    return f"{SUSPECT}\n\n{text_table(columns, cells)}{tail}"
+    return f"{paragraph(SUSPECT)}\n\n{text_table(columns, cells)}{tail}"
 
 
 def _overdue(frame: pd.DataFrame, top: int, currency: str) -> str:

@@ -8,7 +8,7 @@ import pytest
 
 pytestmark = pytest.mark.thorough
 
-SAID = "All 2 boats of this fleet are sold by 2026-06-01: no chance and no loss of theirs is left to tell."
+SAID = "All 2 boats of this fleet are sold by 2026-06-01: no risk of theirs is left."
 RANKED = (
     ["rank"],
     ["rank", "--levels"],

@@ -109,7 +109,7 @@ def test_a_file_in_the_folders_place_is_refused(begin, tmp_path):
         ("--length-m", "0", "length_m must be above 0"),
         ("--built", "2999", "built_year must"),
         ("--value", "-1", "value must be above 0"),
-        ("--value", "nan", "value must be a number"),
+        ("--value", "nan", "must be a finite number"),
         ("--built", "new", "--built"),
     ],
 )

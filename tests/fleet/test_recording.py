@@ -1,5 +1,6 @@
 """Adding a record to CSV tables: what is written, and what stays."""
 
+import csv
 import stat
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 
 from riskmodel.errors import TableError
 from riskmodel.fleet import add_record, check_fleet, load_fleet, preview_record
+from riskmodel.safe_text import visible
 
 LOOK = {"item_id": "W1", "date": "2026-05-30", "event": "inspected", "finding": "sound"}
 SEMICOLONS = 'delimiter = ";"\ndecimal = ","\ndate_format = "%d.%m.%Y"\n'
@@ -188,7 +190,10 @@ def test_a_linked_table_is_changed_where_it_lies(write, plain, today, tmp_path):
 def test_any_plain_note_comes_back_as_it_was_given(write, plain, today, note):
     folder = write(**plain)
     add_record(folder, LOOK | {"note": note}, today=today)
-    assert load_fleet(folder, today=today).records["note"].tolist()[-1] == note.strip()
+    # On the disk to the letter; read in on one line, with marks for what could steer a screen.
+    with (folder / "records.csv").open(newline="", encoding="utf-8") as file:
+        assert list(csv.DictReader(file))[-1].get("note", "") == note.strip()
+    assert load_fleet(folder, today=today).records["note"].tolist()[-1] == visible(note.strip())
 
 
 def test_a_preview_says_the_same_and_writes_nothing(write, plain, today):

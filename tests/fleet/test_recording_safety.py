@@ -136,6 +136,8 @@ def test_twenty_writers_at_once_lose_nothing(write, plain, today):
     assert check_fleet(folder, today=today) == []
 
 
+# Seconds each: CI runs it with the whole commands.
+@pytest.mark.thorough
 @needs_fork
 @pytest.mark.parametrize("kind", ["csv", "xlsx"])
 def test_a_writer_killed_at_any_moment_leaves_the_old_table_or_the_new_one(write, plain, tmp_path, kind):

@@ -47,9 +47,9 @@ def try_cases(judge, kind, ranked_one_in, **how):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_few_hostile_fleets_are_refused_or_worked_out(judge, kind):
-    try_cases(judge, kind, 25, max_examples=6, derandomize=True)()
+    try_cases(judge, kind, 25, max_examples=4, derandomize=True)()
     assert not judge.failed, "\n\n".join(judge.failed.values())
-    assert sum(n for (command, _), n in judge.codes.items() if command == "check") >= 5
+    assert sum(n for (command, _), n in judge.codes.items() if command == "check") >= 4
 
 
 @pytest.mark.slow
