@@ -114,6 +114,11 @@ def fleet(request, written):
     return folder
 
 
+@pytest.fixture(scope="module")
+def pump(written):
+    return written([PUMP], settings="as_of = 2026-06-01\n")
+
+
 def words_of(command, fleet):
     return [fleet if word == "F" else word for word in command.split()]
 
@@ -154,13 +159,20 @@ def test_every_list_of_a_season_is_a_table(run, fleet, listed):
 
 @pytest.mark.parametrize("command", DRAWN)
 def test_every_figure_is_drawn_or_it_is_said_why_not(run, fleet, command, tmp_path):
-    for kind, start in FIGURES.items():
-        figure = tmp_path / f"figure.{kind}"
-        result = run(*words_of(command, fleet), "--figure", figure)
-        if ended_well(result) and "Nothing to draw" not in result.stderr:
-            assert figure.read_bytes().startswith(start)
-        else:
-            assert not figure.exists()
+    figure = tmp_path / "figure.svg"
+    result = run(*words_of(command, fleet), "--figure", figure)
+    if ended_well(result) and "Nothing to draw" not in result.stderr:
+        assert figure.read_bytes().startswith(b"<?xml")
+    else:
+        assert not figure.exists()
+
+
+@pytest.mark.parametrize("command", DRAWN)
+@pytest.mark.parametrize("kind", FIGURES)
+def test_every_figure_is_drawn_in_every_kind(run, pump, command, kind, tmp_path):
+    figure = tmp_path / f"figure.{kind}"
+    assert ended_well(run(*words_of(command, pump), "--figure", figure))
+    assert figure.read_bytes().startswith(FIGURES[kind])
 
 
 @pytest.mark.parametrize("amount", AMOUNTS)
