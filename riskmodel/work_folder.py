@@ -12,7 +12,7 @@ from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
 
-from riskmodel.stopping import undone_at_a_stop
+from riskmodel.stopping import stops_wait, undone_at_a_stop
 
 try:
     import fcntl
@@ -32,7 +32,9 @@ def work_folder(where: Path | None = None) -> Iterator[Path]:
 
     Raises OSError if the folder cannot be made.
     """
-    place = Path(where or tempfile.gettempdir())
+    with stops_wait():
+        # The first to ask has a file written there, to see whether that can be done.
+        place = Path(where or tempfile.gettempdir())
     remove_stale_folders(place)
     folder = place / f"riskmodel-{secrets.token_hex(8)}.work"
     with undone_at_a_stop(partial(_remove, folder)):

@@ -70,6 +70,32 @@ def test_a_signal_leaves_no_folder(tmp_path, number):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.skipif(os.name != "posix", reason="the system has no such signals")
+def test_a_signal_while_the_place_is_tried_leaves_no_file(tmp_path):
+    code = """if True:
+        import os, signal
+        from riskmodel.stopping import stop
+        from riskmodel.work_folder import work_folder
+        signal.signal(signal.SIGTERM, stop)
+        whole = os.unlink
+        def unlink(*words, **more):
+            signal.raise_signal(signal.SIGTERM)
+            whole(*words, **more)
+        os.unlink = unlink
+        with work_folder():
+            print("went on")
+    """
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        env={**os.environ, "TMPDIR": str(tmp_path)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (-signal.SIGTERM, "", "")
+    assert list(tmp_path.iterdir()) == []
+
+
 @needs_locks
 def test_what_a_killed_program_left_goes_with_the_next(tmp_path):
     end(holder(tmp_path), signal.SIGKILL)

@@ -34,8 +34,12 @@ class Running:
 
     def workers(self):
         """Numbers of those that were started to read for it, in the order of their start."""
-        found = [each for each in self.processes() if _holds(PROCESSES / str(each), b"spawn_main", "cmdline")]
-        return sorted(found)
+        own = PROCESSES / str(self.process.pid) / "task"
+        try:
+            found = [int(word) for each in own.iterdir() for word in (each / "children").read_text().split()]
+        except OSError:
+            return []
+        return sorted(each for each in found if _holds(PROCESSES / str(each), b"spawn_main", "cmdline"))
 
     def until_heard(self, number):
         """Waits until the program says itself what a signal does: before, the interpreter loads and answers for it."""
